@@ -1,0 +1,29 @@
+package templates
+
+func init() {
+	samples["signin"] = func() Page {
+		return &SignInPage{
+			Base:     Base{Name: "Sign in", CSRF: "token", MadeUp: true, LetterKeys: true, Program: "Alder Bay newborn screening follow-up"},
+			Email:    Field{ID: "email", Label: "Work email", Width: "w20", InputMode: "email", Complete: "username", NoSpell: true},
+			Password: Field{ID: "password"},
+			Next:     "/overdue",
+			Demo:     []DemoID{{"Coordinator", "coordinator@alder-bay.example", "made-up-word-list"}},
+		}
+	}
+	samples["signin-error"] = func() Page {
+		const text = "Email or password is not right"
+		return &SignInPage{
+			Base:     Base{Name: "Sign in", CSRF: "token", LetterKeys: true, Problems: []Problem{{"email", text}}},
+			Email:    Field{ID: "email", Label: "Work email", Value: "wren@alder-bay.example", Error: text, Width: "w20", Complete: "username"},
+			Password: Field{ID: "password"},
+		}
+	}
+	samples["problem"] = func() Page {
+		return &ProblemPage{
+			Base: sampleBase("There is a problem", ""), Head: "Sorry, there is a problem with Dunlin",
+			Text:    []string{"Nothing was saved. Use the Back button of the browser: what you typed is still in the form.", "Try again in a few minutes."},
+			Actions: []Link{{"/overdue", "Go to the overdue list"}},
+			Ref:     "D-7F3K-2290", At: "5 Mar 2026, 08:47",
+		}
+	}
+}
