@@ -1,0 +1,134 @@
+package measures
+
+import (
+	"math"
+	"slices"
+)
+
+// z975 is the 0.975 quantile of the standard normal distribution, which makes
+// two-sided 95 % limits (R: qnorm(0.975)).
+const z975 = 1.959963984540054
+
+// Span is one case's time on a clock: Days from the start to the event, or,
+// when Event is false, to the last day the case was known to wait (censored).
+type Span struct {
+	Days  int
+	Event bool
+}
+
+// Interval holds the two limits of a 95 % confidence interval.
+type Interval struct {
+	Lower float64 `json:"lower"`
+	Upper float64 `json:"upper"`
+}
+
+// Point is one step of a Kaplan-Meier curve, at a day on which at least one
+// case had its event or was censored.
+type Point struct {
+	Day      int     `json:"day"`
+	AtRisk   int     `json:"at_risk"` // waiting just before this day
+	Events   int     `json:"events"`
+	Censored int     `json:"censored"`
+	Waiting  float64 `json:"waiting"` // S(t): the share still waiting after this day
+	// SE is Greenwood's standard error of Waiting; nil once nobody waits,
+	// where it is undefined.
+	SE *float64 `json:"se"`
+	// Limits are the log-log limits of Waiting; nil where the transform is
+	// undefined (nobody or everybody waits).
+	Limits *Interval `json:"limits"`
+}
+
+// Curve is a Kaplan-Meier curve in order of day.
+type Curve []Point
+
+// KaplanMeier computes the curve of spans. Of an event and a censoring on the
+// same day the event comes first: the censored case was still at risk. The
+// standard error is Greenwood's; the limits use the log-log transform, which
+// keeps them inside 0 and 1.
+func KaplanMeier(spans []Span) Curve {
+	sorted := slices.Clone(spans)
+	slices.SortFunc(sorted, func(a, b Span) int { return a.Days - b.Days })
+	var curve Curve
+	waiting, sum := 1.0, 0.0
+	for i := 0; i < len(sorted); {
+		p := Point{Day: sorted[i].Days, AtRisk: len(sorted) - i}
+		for ; i < len(sorted) && sorted[i].Days == p.Day; i++ {
+			if sorted[i].Event {
+				p.Events++
+			} else {
+				p.Censored++
+			}
+		}
+		n, d := float64(p.AtRisk), float64(p.Events)
+		if p.Events == p.AtRisk {
+			waiting = 0
+		} else {
+			waiting *= 1 - d/n
+			sum += d / (n * (n - d))
+		}
+		p.Waiting = waiting
+		p.SE, p.Limits = spread(waiting, sum)
+		curve = append(curve, p)
+	}
+	return curve
+}
+
+// spread returns Greenwood's standard error and the log-log limits of a
+// waiting share s, given the sum of d/(n(n-d)) so far.
+func spread(s, sum float64) (*float64, *Interval) {
+	if s <= 0 {
+		return nil, nil
+	}
+	se := s * math.Sqrt(sum)
+	if sum == 0 {
+		return &se, nil
+	}
+	w := z975 * math.Sqrt(sum) / math.Abs(math.Log(s))
+	return &se, &Interval{Lower: math.Pow(s, math.Exp(w)), Upper: math.Pow(s, math.Exp(-w))}
+}
+
+// at returns the last point on or before day; ok is false before the first.
+func (c Curve) at(day int) (Point, bool) {
+	i, found := slices.BinarySearchFunc(c, day, func(p Point, d int) int { return p.Day - d })
+	if found {
+		i++
+	}
+	if i == 0 {
+		return Point{}, false
+	}
+	return c[i-1], true
+}
+
+// Share is the share of cases whose event has come by a day, 1 minus the
+// Kaplan-Meier curve, with its log-log limits.
+type Share struct {
+	Day   int     `json:"day"`
+	Share float64 `json:"share"`
+	// Limits is nil where they are undefined: nobody or everybody is done.
+	Limits *Interval `json:"limits"`
+	// AtRisk counts the cases observed beyond this day without the event: the
+	// fewer, the less the figure says.
+	AtRisk int `json:"at_risk"`
+	// Known is false when every case left observation before this day, so that
+	// the curve says nothing about it; Share then holds its last value.
+	Known bool `json:"known"`
+}
+
+// DoneBy returns the share done by the end of the given day.
+func (c Curve) DoneBy(day int) Share {
+	s := Share{Day: day}
+	p, ok := c.at(day)
+	if !ok {
+		if len(c) > 0 {
+			s.AtRisk, s.Known = c[0].AtRisk, true
+		}
+		return s
+	}
+	s.Share = 1 - p.Waiting
+	if p.Limits != nil {
+		s.Limits = &Interval{Lower: 1 - p.Limits.Upper, Upper: 1 - p.Limits.Lower}
+	}
+	s.AtRisk = p.AtRisk - p.Events - p.Censored
+	s.Known = s.AtRisk > 0 || p.Waiting == 0 || p.Day == day
+	return s
+}
