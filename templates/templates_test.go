@@ -42,9 +42,9 @@ func render(t testing.TB, p Page) string {
 func TestPages(t *testing.T) {
 	used := map[string]bool{}
 	for _, name := range slices.Sorted(maps.Keys(samples)) {
+		p := samples[name]()
+		used[p.File()] = true
 		t.Run(name, func(t *testing.T) {
-			p := samples[name]()
-			used[p.File()] = true
 			got := render(t, p)
 			for _, f := range htmlcheck.Page([]byte(got)) {
 				t.Error(f)

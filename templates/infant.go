@@ -1,0 +1,125 @@
+package templates
+
+// InfantPage is everything about one infant's follow-up on one page.
+type InfantPage struct {
+	Base
+	Reference string
+	Short     string // given name, or "this infant"
+	Tag       Tag
+	Lead      string // "15 days past day 28. Case open since 30 Jan 2026."
+	Main      Link   // the one next action; empty when there is none to click
+	Acts      []Link // further actions, quiet
+	Stop      []Note // what must not be overlooked: presumptive CF, a flag, salt loss
+
+	Next      NextStep
+	Ready     Tag
+	Checks    []Met
+	ReadyNote string // under the checks: "Weigh on the day."
+	Clocks    []Clock
+	Evidence  []string // what the recorded facts support, in words
+	ToDo      []string // actions of the assessment, in words
+
+	Line    Timeline
+	Strip   Strip
+	Events  []EventLine
+	Tests   []TestRow
+	Contact []ContactRow
+	Letters []InfantLetter
+	Books   []BookingRow
+	Screen  []Fact
+	Family  []Fact
+	ToCheck []Fact // values that intake could not use
+	History []HistoryRow
+	More    string // "12 older entries are not shown" with the address to show them
+	MoreAt  string
+
+	CanWrite bool // the user may record facts
+	Close    Link
+	Cautions []string
+}
+
+// File names the template.
+func (*InfantPage) File() string { return "infant" }
+
+// Note is a message of the page itself.
+type Note struct {
+	Kind, Head, Text string
+}
+
+// NextStep is the step owed next.
+type NextStep struct {
+	Do      string // "Book a repeat test"
+	Because string // one plain sentence
+	By      string // "Nurse, by Fri 6 Mar 2026"
+	State   Tag    // "15 days late", "due today", "on time"
+	Go      Link
+}
+
+// Clock is one of the running or met time limits.
+type Clock struct {
+	Name  string
+	Due   Date
+	State Tag // "met on 9 Mar 2026", "3 days late"
+	Note  string
+}
+
+// EventLine is an event of the time line as a list item.
+type EventLine struct {
+	Day  int
+	On   Date
+	Text string
+}
+
+// TestRow is one arm of a sweat test; the first arm's row carries the test.
+type TestRow struct {
+	N       int // number of the test; 0 on its further rows
+	On      Date
+	Day     int
+	Site    string
+	Arm     string
+	Minutes string
+	Amount  string // with unit
+	Value   string // chloride or conductivity with unit, or "Not analyzed"
+	Drop    Drop
+	Outcome string // of the arm
+	Overall string // of the test, on the first row
+	Flags   string // in words
+	Skin    string
+	Acts    []Link // verify, report a reaction
+}
+
+// ContactRow is one contact.
+type ContactRow struct {
+	On                Date
+	At                string
+	How, Who, What    string
+	Note, By, NextTry string
+	Reached           bool
+}
+
+// InfantLetter is one letter made or due.
+type InfantLetter struct {
+	Name, To, Language string
+	State              Tag
+	On                 Date
+	Href               string
+}
+
+// BookingRow is one booking.
+type BookingRow struct {
+	On       Date
+	At, Site string
+	State    Tag
+	Note     string
+	Acts     []Link
+}
+
+// HistoryRow is one entry of the audit trail.
+type HistoryRow struct {
+	On          Date
+	At          string
+	Who         string
+	What        string
+	Before, Now string
+	Reason      string
+}
