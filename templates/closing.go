@@ -1,0 +1,80 @@
+package templates
+
+// ClosePage closes a case or proposes to: what the evidence supports, what is
+// missing, and who decided.
+type ClosePage struct {
+	Base
+	Head, Lead string
+	Action     string
+	Back       string
+	Supports   []string // determinations the evidence supports, in words
+	Because    string   // one sentence: why, or why none
+	Evidence   []Met    // what is on file for a closing, met or missing
+	As         Choice   // determination; a line says what each needs
+	On         Field
+	Decided    Field // the deciding clinician
+	Reason     Field
+	LookAgain  Field
+	Effects    []string // what closing does
+	Buttons    []CloseButton
+	Rights     string // what this role may do, in one sentence
+}
+
+// CloseButton is one way to send the form.
+type CloseButton struct {
+	Value, Text string // value of "do": close or propose
+	Quiet       bool
+}
+
+// File names the template.
+func (*ClosePage) File() string { return "close" }
+
+// DiedPage is the stop page before a case closes because the infant died.
+type DiedPage struct {
+	Base
+	Head     string
+	Action   string
+	Facts    []Fact
+	Letters  string // letters that are stopped, in words
+	Siblings string // a sibling's case stays open, in words; may be empty
+	On       Field  // day of death
+	Reported Field  // day the program learned of it
+	Source   Field  // who told the program
+	Kept     []Hidden
+	Button   string
+}
+
+// File names the template.
+func (*DiedPage) File() string { return "died" }
+
+// AgreePage asks a second person to agree to a proposed closing or send it back.
+type AgreePage struct {
+	Base
+	Head, Lead string
+	Action     string
+	Back       string
+	Proposal   []Fact
+	Supports   []string
+	Because    string
+	Evidence   []Met
+	MayAgree   bool
+	WhyNot     string // why this person may not agree
+	Decision   Choice // agree or send back
+	Reason     Field
+}
+
+// File names the template.
+func (*AgreePage) File() string { return "agree" }
+
+// ReopenPage opens a closed case again.
+type ReopenPage struct {
+	Base
+	Head, Lead string
+	Action     string
+	Back       string
+	Closing    []Fact
+	Reason     Field
+}
+
+// File names the template.
+func (*ReopenPage) File() string { return "reopen" }

@@ -1,0 +1,145 @@
+package templates
+
+import "encoding/json"
+
+// RecordTestPage takes in one sweat test in three parts, or corrects one. It
+// saves nothing: the next page shows what the test says.
+type RecordTestPage struct {
+	Base
+	Head, Lead string
+	Action     string
+	Back       string
+
+	Identity  Field // a tick: Value "yes" when ticked
+	On, At    Field
+	Site      Choice
+	Weight    Field
+	By        Field
+	Collector Choice
+	Analyte   Choice
+	Rows      []ArmRow // one a line of the table of both arms
+	Left      Choice   // skin of the left arm
+	Right     Choice
+	Reported  Field // day a blister or burn was reported
+	Conducted Field // conductivity, where the site measures that
+	Stopped   Choice
+	StopWhy   Field
+	Why       *Field // why a recorded test is changed; nil for a new test
+
+	Protocol Limits // read by the script, for the reading while typing
+	Earlier  []EarlierTest
+	Cautions []string
+}
+
+// ArmRow is one line of the table of both arms.
+type ArmRow struct {
+	Label, Hint, Unit string
+	Left, Right       Field
+}
+
+// Limits are the protocol's values that the live reading uses. Amounts are in
+// µL or mg, times in minutes, chloride in mmol/L.
+type Limits struct {
+	MinUL            float64 `json:"minUl"`
+	MinMg            float64 `json:"minMg"`
+	BaseMin          float64 `json:"baseMin"`
+	ScalesDown       bool    `json:"scalesDown"`
+	MaxMin           float64 `json:"maxMin"`
+	IntermediateFrom float64 `json:"intermediateFrom"`
+	CFFrom           float64 `json:"cfFrom"`
+	CFStrictlyAbove  bool    `json:"cfStrictlyAbove"`
+	Implausible      float64 `json:"implausibleAbove"`
+	AgreeLow         float64 `json:"agreeLow"`
+	AgreeHigh        float64 `json:"agreeHigh"`
+	AgreeSplit       float64 `json:"agreeSplit"`
+}
+
+// EarlierTest is a test already on file, in one panel.
+type EarlierTest struct {
+	Title string // "Test 1"
+	On    Date
+	Facts []Fact
+	Drop  Drop
+	Word  string
+}
+
+// File names the template.
+func (*RecordTestPage) File() string { return "record-test" }
+
+// ArmLine is one arm of a test in words.
+type ArmLine struct {
+	Side, Minutes, Amount, Chloride, Reading, Skin string
+}
+
+// ArmTable is both arms of a test; render it with the part "arms".
+type ArmTable struct {
+	Caption string
+	Rows    []ArmLine
+}
+
+// CheckTestPage shows what a test says before it is saved. Everything typed
+// travels in hidden fields, and is saved or taken back to the form.
+type CheckTestPage struct {
+	Base
+	Head, Lead string
+	Action     string
+	Button     string // "Save test" or "Save the change"
+	Stop       bool   // the arms disagree or a value is not plausible
+	StopText   string
+	Drop       Drop
+	Word       string // outcome
+	Deciding   string // "Chloride 46 mmol/L, the higher arm"; may be empty
+	Arms       ArmTable
+	Lines      []string // each arm in one sentence
+	Next       string   // next step with its due day
+	Because    string
+	Cautions   []Notice
+	Limits     string // the limits in use
+	Entered    []Fact // day, site, weight, collector, who
+	GoOn       GoOn
+	Evidence   *Field // asked on a stop page
+	Kept       []Hidden
+}
+
+// File names the template.
+func (*CheckTestPage) File() string { return "check-test" }
+
+// VerifyTestPage lets a named person say that a test stands or is void.
+type VerifyTestPage struct {
+	Base
+	Head, Lead string
+	Action     string
+	Back       string
+	Arms       ArmTable
+	Word       string
+	Drop       Drop
+	Why        string // why it is to be verified
+	As         Choice
+	By         Field
+	On         Field
+	Reason     Field
+}
+
+// File names the template.
+func (*VerifyTestPage) File() string { return "verify-test" }
+
+// ReportReactionPage records the day on which a blister or burn was reported.
+type ReportReactionPage struct {
+	Base
+	Head, Lead string
+	Action     string
+	Back       string
+	Arms       ArmTable
+	Side       Choice
+	On         Field
+	To         Field
+}
+
+// File names the template.
+func (*ReportReactionPage) File() string { return "report-reaction" }
+
+// JSON is the limits as the page carries them for the script.
+func (l Limits) JSON() (string, error) {
+	b, err := json.Marshal(l)
+	return string(b), err
+}
