@@ -1,0 +1,51 @@
+package cases
+
+// actions lists what somebody should do besides the next step; none once closed
+// or died.
+func (s *state) actions() Actions {
+	if s.cl.standing != nil || s.c.died(s.on) {
+		return 0
+	}
+	e, p := &s.e, s.p
+	var a Actions
+	when := func(ok bool, act Actions) {
+		if ok {
+			a |= act
+		}
+	}
+	sequenced := e.genotype.Reported && e.genotype.Scope == "sequencing"
+	when(s.r.primary == 0, ActTellPrimary)
+	when(e.presumptive() && s.r.specialist == 0, ActReferSpecialist)
+	when(e.presumptive() && s.r.family == 0, ActCallToday)
+	when(!e.genotype.Reported, ActOrderGenotype)
+	when((e.provisional || s.sup.Has(SupCF) && e.genotype.Alleles.CFCausing < 2) && !sequenced, ActOrderGenotype)
+	if e.qns >= p.QNSEscalateAfter && e.ngraded == 0 {
+		a |= ActConsiderElastase | ActTellSupervisor
+		when(!sequenced, ActOrderGenotype)
+	}
+	when(s.firstCollection() == 0 && s.on-s.c.Infant.Born >= Day(p.AlertUntestedDays), ActTellSupervisor)
+	when(s.conductivityOpen(), ActQuantitativeChloride)
+	for i := range e.tests {
+		t := &e.tests[i]
+		when(t.Outcome == Unverified, ActVerifyValue)
+		for j := range t.Test.Arms {
+			arm := &t.Test.Arms[j]
+			bad := arm.Reaction == "blister" || arm.Reaction == "burn"
+			when(bad && (arm.ReportedOn == 0 || arm.ReportedOn > s.on), ActReportReaction)
+		}
+	}
+	when(e.misfit, ActConfirmIdentity)
+	when(e.genotype.PolyT, ActOrderPolyT)
+	when(s.sup.Has(SupCarrier), ActOfferCounselling)
+	when(s.sup.Has(SupCRMS), ActScheduleRetests)
+	w := e.ready.Weight.State
+	when((w == WeightShort || w == WeightUnknown) && e.graded == nil, ActReweigh)
+	when(s.cl.proposed != nil, ActAgreeClosing)
+	return a
+}
+
+// conductivityOpen tells a conductivity test with no chloride test after it.
+func (s *state) conductivityOpen() bool {
+	n := len(s.e.tests)
+	return n > 0 && s.e.tests[n-1].Outcome == ScreeningOnly
+}

@@ -1,0 +1,222 @@
+package cases
+
+import (
+	"context"
+	"encoding/json"
+	"iter"
+	"time"
+)
+
+// Role is what an account may do; see May.
+type Role string
+
+// The four roles, and the program itself for jobs and imports.
+const (
+	Coordinator   Role = "coordinator"
+	Nurse         Role = "nurse"
+	Manager       Role = "manager"
+	Administrator Role = "administrator"
+	System        Role = "system"
+)
+
+// Actor is who does something and through what ("web", "job daily", "import").
+type Actor struct {
+	ID   string `json:"id"`
+	Name string `json:"name"`
+	Role Role   `json:"role"`
+	Via  string `json:"via,omitempty"`
+}
+
+// Event says what a write was, for the audit trail.
+type Event struct {
+	Kind   string `json:"kind"`             // such as "contact-logged"
+	Text   string `json:"text,omitempty"`   // one line for the change history
+	Reason string `json:"reason,omitempty"` // as typed, where a reason was asked for
+}
+
+// FieldChange is one value before and after, at its JSON path.
+type FieldChange struct {
+	Path string          `json:"path"`
+	Old  json.RawMessage `json:"old,omitempty"`
+	New  json.RawMessage `json:"new,omitempty"`
+}
+
+// Entry is one line of the audit trail, chained by hashes.
+type Entry struct {
+	Seq     uint64        `json:"seq"`
+	At      time.Time     `json:"at"` // UTC
+	Actor   Actor         `json:"actor"`
+	Event   Event         `json:"event"`
+	Case    ID            `json:"case,omitempty"`
+	FromRev Rev           `json:"from_rev"`
+	ToRev   Rev           `json:"to_rev"`
+	Fields  []FieldChange `json:"fields,omitempty"`
+	Prev    string        `json:"prev"` // hex SHA-256 of the entry before
+	Hash    string        `json:"hash"`
+}
+
+// Query finds infants: every given part must match. Text is matched against
+// names (start of family or given name, folded), reference, record numbers,
+// accession; Born narrows to one birth date.
+type Query struct {
+	Text          string
+	Born          Day
+	IncludeClosed bool
+	Limit         int
+}
+
+// Letter is one letter made, kept as the data it is rendered from so that the
+// same bytes can be made again. A letter is unique by case, kind and occasion.
+type Letter struct {
+	ID       string          `json:"id"`
+	Number   string          `json:"number"` // opaque, printed on the letter
+	Case     ID              `json:"case"`
+	Kind     string          `json:"kind"`
+	Occasion string          `json:"occasion"`
+	Language string          `json:"language"`
+	MadeOn   Day             `json:"made_on"`
+	State    string          `json:"state"` // to-print printed mailed came-back answered held
+	Changed  Day             `json:"changed"`
+	PrintRun string          `json:"print_run,omitempty"`
+	Note     string          `json:"note,omitempty"`
+	Data     json.RawMessage `json:"data"`
+}
+
+// Received is one document as it arrived, kept for ever beside what became of it.
+type Received struct {
+	Hash   string          `json:"hash"` // hex SHA-256 of Raw
+	Source string          `json:"source"`
+	Name   string          `json:"name"`
+	At     time.Time       `json:"at"`
+	Actor  Actor           `json:"actor"`
+	Counts map[string]int  `json:"counts,omitempty"` // by outcome
+	Read   json.RawMessage `json:"read,omitempty"`   // what was read from it
+	Raw    []byte          `json:"-"`
+}
+
+// Item is one referral or result found in a received document: what became of it
+// and, while it waits for a person, why and until when.
+type Item struct {
+	ID        string          `json:"id"`
+	Document  string          `json:"document"` // hash of the Received
+	Position  string          `json:"position"` // "message 2", "row 5"
+	At        time.Time       `json:"at"`
+	Outcome   string          `json:"outcome"` // opened attached no-case duplicate review refused
+	Kind      string          `json:"kind"`    // words of vocabulary.md: new infant, possible twin, cannot be read ...
+	Title     string          `json:"title"`
+	Reasons   []string        `json:"reasons,omitempty"` // one sentence each, with segment and field
+	Top       bool            `json:"top,omitempty"`     // presumptive wording: first on the review list
+	Due       Day             `json:"due,omitempty"`
+	Case      ID              `json:"case,omitempty"`
+	Reference string          `json:"reference,omitempty"`
+	Related   []string        `json:"related,omitempty"` // references of cases that may be the same infant
+	Read      json.RawMessage `json:"read,omitempty"`
+	Key       string          `json:"key,omitempty"` // clinical key: the same result by another way
+	Decided   *Decision       `json:"decided,omitempty"`
+}
+
+// Decision is what a person did with a waiting item.
+type Decision struct {
+	As     string    `json:"as"` // accept, keep apart, same infant, set aside
+	By     string    `json:"by"`
+	At     time.Time `json:"at"`
+	Reason string    `json:"reason,omitempty"`
+}
+
+// DayList is one day's overdue list as the daily job made it.
+type DayList struct {
+	On   Day             `json:"on"`
+	Made time.Time       `json:"made"`
+	Rows json.RawMessage `json:"rows"`
+	N    int             `json:"n"`
+}
+
+// Account is a person who may sign in.
+type Account struct {
+	ID       string `json:"id"` // sign-in name
+	Name     string `json:"name"`
+	Role     Role   `json:"role"`
+	Hash     string `json:"hash"` // argon2id
+	Disabled bool   `json:"disabled,omitempty"`
+	Failed   int    `json:"failed,omitempty"` // failures since the last good sign-in
+	FailedAt int64  `json:"failed_at,omitempty"`
+}
+
+// JobRun is one slot of a job.
+type JobRun struct {
+	Name    string    `json:"name"`
+	Slot    time.Time `json:"slot"`
+	Begun   time.Time `json:"begun"`
+	Ended   time.Time `json:"ended,omitzero"`
+	Outcome string    `json:"outcome,omitempty"` // "" while running; "ok ..." or the failure
+}
+
+// Reader is a consistent view of the store. Values are the caller's own.
+type Reader interface {
+	Now() time.Time // fixed for the transaction
+	Today() Day     // Now in the program's zone
+
+	Case(ID) (Case, error)
+	ByReference(ref string) (Case, error)
+	ByExternal(source, id string) (Case, error)
+	ByAccession(accession string) ([]Case, error)
+	ByRecord(number string) ([]Case, error)
+	BornBetween(from, to Day) iter.Seq2[Case, error]
+	DueThrough(Day) iter.Seq2[Case, error] // candidates: overdue_from at or before the day
+	Open() iter.Seq2[Case, error]
+	All() iter.Seq2[Case, error]
+	ClosedBetween(from, to Day) iter.Seq2[Case, error]
+	Find(Query) ([]Case, error)
+	History(ID) ([]Entry, error)
+	EntriesSince(time.Time) iter.Seq2[Entry, error]
+
+	Letter(id string) (Letter, error)
+	Letters(state string) iter.Seq2[Letter, error] // "" for all, in order of making
+	LettersOf(ID) ([]Letter, error)
+	Received(hash string) (Received, error)
+	ReceivedLast(n int) ([]Received, error)
+	Item(id string) (Item, error)
+	Items(outcome string, n int) ([]Item, error)  // newest first; "" for all
+	ItemsWaiting() ([]Item, error)                // review, not decided; Top first, then by due day
+	ItemByKey(key string) (Item, bool, error)     // by clinical key
+	ItemCounts(since Day) (map[string]int, error) // by outcome
+	DayList(Day) (DayList, error)
+	DayLists(n int) ([]Day, error)
+	Account(id string) (Account, error)
+	Accounts() ([]Account, error)
+	Setting(name string) (json.RawMessage, bool, error)
+	Once(token string) (where string, ok bool)
+}
+
+// Writer changes the store inside one transaction. PutCase writes the record, its
+// indexes and a hash-chained audit entry together; it compares c.Rev with the
+// stored revision (0 for a new case) and returns *Changed when they differ.
+type Writer interface {
+	Reader
+	NewID() string
+	NewReference(year int) (string, error) // AB-2026-0042
+	PutCase(Case, Event) (Case, error)
+	PutLetter(Letter) (Letter, error) // a new one must be unique by case, kind and occasion
+	PutReceived(Received) error
+	PutItem(Item) (Item, error)
+	PutDayList(DayList) error
+	PutAccount(Account) error
+	PutSetting(name string, value json.RawMessage) error
+	PutOnce(token, where string, expires time.Time) error
+	Note(Event) error // an audit entry that belongs to no case
+}
+
+// Store runs transactions. View gives a snapshot; Update writes all or nothing.
+// Neither may be nested, and no network or rendering happens inside.
+type Store interface {
+	View(ctx context.Context, f func(Reader) error) error
+	Update(ctx context.Context, a Actor, f func(Writer) error) error
+}
+
+// Ledger remembers what a job ran: Begin is true for one caller a slot only.
+type Ledger interface {
+	Begin(ctx context.Context, name string, slot time.Time, stale time.Duration) (bool, error)
+	End(ctx context.Context, name string, slot time.Time, outcome string) error
+	Last(ctx context.Context, name string) (JobRun, bool, error)
+	Runs(ctx context.Context, name string, n int) ([]JobRun, error)
+}
