@@ -1,0 +1,139 @@
+package measures
+
+import (
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"dunlin/cases"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+)
+
+var someSpans = rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Span {
+	return Span{Days: rapid.IntRange(0, 90).Draw(t, "days"), Event: rapid.Bool().Draw(t, "event")}
+}), 1, 60)
+
+func TestCurveProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		spans := someSpans.Draw(t, "spans")
+		curve := KaplanMeier(spans)
+		seen, before := 0, 1.0
+		for i, p := range curve {
+			if p.AtRisk != len(spans)-seen {
+				t.Fatalf("day %d: %d at risk, want %d", p.Day, p.AtRisk, len(spans)-seen)
+			}
+			seen += p.Events + p.Censored
+			if p.Waiting > before || p.Waiting < 0 || (p.Events > 0) != (p.Waiting < before) {
+				t.Fatalf("day %d: the curve goes from %v to %v with %d events", p.Day, before, p.Waiting, p.Events)
+			}
+			if p.Limits != nil && (p.Limits.Lower > p.Waiting || p.Limits.Upper < p.Waiting || p.Limits.Lower < 0 || p.Limits.Upper > 1) {
+				t.Fatalf("day %d: limits %+v do not hold %v", p.Day, *p.Limits, p.Waiting)
+			}
+			if i > 0 && curve[i-1].Day >= p.Day {
+				t.Fatalf("days out of order at %d", p.Day)
+			}
+			before = p.Waiting
+		}
+		if seen != len(spans) {
+			t.Fatalf("%d of %d cases on the curve", seen, len(spans))
+		}
+		shuffled := slices.Clone(spans)
+		rand.New(rand.NewPCG(1, 2)).Shuffle(len(shuffled), func(i, j int) { shuffled[i], shuffled[j] = shuffled[j], shuffled[i] })
+		if d := cmp.Diff(curve, KaplanMeier(shuffled)); d != "" {
+			t.Fatal(d)
+		}
+	})
+}
+
+// Without open cases the curve is the plain share of the cases.
+func TestNoCensoringIsPlainShare(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		spans := someSpans.Draw(t, "spans")
+		for i := range spans {
+			spans[i].Event = true
+		}
+		day := rapid.IntRange(0, 95).Draw(t, "day")
+		done := 0
+		for _, s := range spans {
+			if s.Days <= day {
+				done++
+			}
+		}
+		want := float64(done) / float64(len(spans))
+		if got := KaplanMeier(spans).DoneBy(day).Share; got < want-1e-9 || got > want+1e-9 {
+			t.Fatalf("share %v, want %d of %d", got, done, len(spans))
+		}
+	})
+}
+
+// Counting an open case never makes a program look faster than leaving it out.
+func TestOpenCasesNeverFlatter(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		spans := someSpans.Draw(t, "spans")
+		closed := slices.DeleteFunc(slices.Clone(spans), func(s Span) bool { return !s.Event })
+		day := rapid.IntRange(0, 95).Draw(t, "day")
+		all, only := KaplanMeier(spans).DoneBy(day).Share, KaplanMeier(closed).DoneBy(day).Share
+		if len(closed) > 0 && all > only+1e-9 {
+			t.Fatalf("by day %d: %v with the open cases, %v without", day, all, only)
+		}
+	})
+}
+
+func TestReportCountsAddUp(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		on := cases.MakeDay(2026, 6, 30)
+		records := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Record {
+			r := Record{Born: on - cases.Day(rapid.IntRange(0, 400).Draw(t, "age")), NotReady: rapid.Bool().Draw(t, "late"), ClosedAs: "carrier"}
+			r.Referred = r.Born + cases.Day(rapid.IntRange(0, 20).Draw(t, "referred"))
+			for _, d := range []*cases.Day{&r.FirstTest, &r.Closed, &r.Died} {
+				if rapid.Bool().Draw(t, "has") {
+					*d = r.Born + cases.Day(rapid.IntRange(0, 200).Draw(t, "after"))
+				}
+			}
+			return r
+		}), 0, 30).Draw(t, "records")
+		rep := ClosureTimes(records, Window{AsOf: on})
+		if rep.Open+rep.Closed != rep.Cases || rep.Ready.Cases+rep.NotReady.Cases != rep.Cases {
+			t.Fatalf("%d cases, %d open, %d closed", rep.Cases, rep.Open, rep.Closed)
+		}
+		open := 0
+		for _, b := range rep.Waiting {
+			open += b.Open
+		}
+		for _, c := range rep.ClosedAs {
+			open += c.N
+		}
+		if open != rep.Cases {
+			t.Fatalf("bands and closures hold %d of %d cases", open, rep.Cases)
+		}
+		for _, c := range []Class{rep.All, rep.Ready, rep.NotReady} {
+			for _, m := range []Measure{c.BirthToTest, c.ReferralToTest, c.BirthToClosure, c.ReferralToClosure} {
+				if m.Done+m.Waiting+m.Left != m.Cases || m.Cases != c.Cases {
+					t.Fatalf("%d done, %d waiting, %d left of %d", m.Done, m.Waiting, m.Left, m.Cases)
+				}
+			}
+		}
+	})
+}
+
+func BenchmarkClosureTimes(b *testing.B) {
+	on := cases.MakeDay(2026, 6, 30)
+	rng := rand.New(rand.NewPCG(7, 7))
+	records := make([]Record, 100_000)
+	for i := range records {
+		r := Record{Born: on - cases.Day(10+rng.IntN(360)), NotReady: i%20 == 0, ClosedAs: "not-affected"}
+		r.Referred = r.Born + 8
+		if age := cases.Day(12 + rng.IntN(40)); r.Born+age < on {
+			r.FirstTest = r.Born + age
+		}
+		if r.FirstTest != 0 && i%10 != 0 {
+			r.Closed = r.FirstTest + cases.Day(rng.IntN(9))
+		}
+		records[i] = r
+	}
+	for b.Loop() {
+		ClosureTimes(records, Window{AsOf: on})
+	}
+}
