@@ -1,0 +1,156 @@
+package auth
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/sha256"
+	"crypto/subtle"
+	"encoding/base64"
+	"encoding/hex"
+	"net/http"
+	"sync"
+	"time"
+
+	"dunlin/cases"
+
+	"github.com/alexedwards/scs/v2"
+	"golang.org/x/time/rate"
+)
+
+// SessionStore keeps sessions by the hash of their token: find, commit with an
+// expiry, delete. Nil in Options keeps them in memory, so that a restart signs
+// everybody out.
+type SessionStore interface {
+	Find(token string) (b []byte, found bool, err error)
+	Commit(token string, b []byte, expiry time.Time) error
+	Delete(token string) error
+}
+
+// Options of a Guard; zero values give the defaults of the package comment.
+type Options struct {
+	Now      func() time.Time
+	Idle     time.Duration
+	Absolute time.Duration
+	Secure   bool // served over TLS: __Host- cookie with the Secure mark
+	Sessions SessionStore
+}
+
+// Guard signs people in and out and knows who makes a request.
+type Guard struct {
+	store    Accounts
+	now      func() time.Time
+	sessions *scs.SessionManager
+	dummy    string // hash that unknown names are compared with, to take as long
+
+	mu    sync.Mutex
+	perIP map[string]*rate.Limiter
+}
+
+// New makes a Guard over the accounts of a store.
+func New(store Accounts, o Options) (*Guard, error) {
+	g := &Guard{store: store, now: o.Now, sessions: scs.New(), perIP: map[string]*rate.Limiter{}}
+	if g.now == nil {
+		g.now = time.Now
+	}
+	s := g.sessions
+	s.Lifetime, s.IdleTimeout = 10*time.Hour, 15*time.Minute
+	if o.Absolute > 0 {
+		s.Lifetime = o.Absolute
+	}
+	if o.Idle > 0 {
+		s.IdleTimeout = o.Idle
+	}
+	if o.Sessions != nil {
+		s.Store = o.Sessions
+	}
+	s.HashTokenInStore = true
+	s.Cookie.Name, s.Cookie.Secure = "dunlin", false
+	if o.Secure {
+		s.Cookie.Name, s.Cookie.Secure = "__Host-dunlin", true
+	}
+	s.Cookie.HttpOnly, s.Cookie.SameSite, s.Cookie.Path, s.Cookie.Persist = true, http.SameSiteLaxMode, "/", false
+	var err error
+	g.dummy, err = Hash(rand.Text())
+	return g, err
+}
+
+// Wrap loads the session before next and keeps it afterwards. It goes around
+// every page that knows its user.
+func (g *Guard) Wrap(next http.Handler) http.Handler { return g.sessions.LoadAndSave(next) }
+
+// Keys of session values.
+const (
+	keyUser  = "user"
+	keyMark  = "mark" // of the password the session was opened with
+	keyToken = "csrf"
+	keyFlash = "flash"
+)
+
+// User is the account that makes the request. It is read anew each time, so
+// that a disabled account or a changed role counts at the next request.
+func (g *Guard) User(ctx context.Context) (cases.Account, bool) {
+	id := g.sessions.GetString(ctx, keyUser)
+	if id == "" {
+		return cases.Account{}, false
+	}
+	var acc cases.Account
+	err := g.store.View(ctx, func(r cases.Reader) error {
+		var err error
+		acc, err = r.Account(id)
+		return err
+	})
+	if err != nil || acc.Disabled || mark(acc.Hash) != g.sessions.GetString(ctx, keyMark) {
+		return cases.Account{}, false
+	}
+	return acc, true
+}
+
+// SignedOut tells whether the session named a user who is no longer let in.
+func (g *Guard) SignedOut(ctx context.Context) bool { return g.sessions.GetString(ctx, keyUser) != "" }
+
+// Token is the session's random token that each form carries.
+func (g *Guard) Token(ctx context.Context) string {
+	t := g.sessions.GetString(ctx, keyToken)
+	if t == "" {
+		t = NewToken()
+		g.sessions.Put(ctx, keyToken, t)
+	}
+	return t
+}
+
+// ValidToken compares a form's token with the session's in constant time.
+func (g *Guard) ValidToken(ctx context.Context, token string) bool {
+	want := g.sessions.GetString(ctx, keyToken)
+	return want != "" && subtle.ConstantTimeCompare([]byte(want), []byte(token)) == 1
+}
+
+// NewToken is 144 random bits as text.
+func NewToken() string {
+	var b [18]byte
+	rand.Read(b[:])
+	return base64.RawURLEncoding.EncodeToString(b[:])
+}
+
+// SetFlash keeps a text for the next page of this session.
+func (g *Guard) SetFlash(ctx context.Context, text string) { g.sessions.Put(ctx, keyFlash, text) }
+
+// TakeFlash returns the kept text once.
+func (g *Guard) TakeFlash(ctx context.Context) string { return g.sessions.PopString(ctx, keyFlash) }
+
+// Get and Set keep a setting of the session, such as the height of rows.
+func (g *Guard) Get(ctx context.Context, key string) string {
+	return g.sessions.GetString(ctx, "my."+key)
+}
+
+// Set keeps a setting of the session.
+func (g *Guard) Set(ctx context.Context, key, value string) { g.sessions.Put(ctx, "my."+key, value) }
+
+// mark is a short digest of a hash: a session opened before a change of
+// password no longer fits.
+func mark(hash string) string {
+	sum := sha256.Sum256([]byte(hash))
+	return hex.EncodeToString(sum[:8])
+}
+
+// SignOut ends the session.
+func (g *Guard) SignOut(ctx context.Context) error { return g.sessions.Destroy(ctx) }
