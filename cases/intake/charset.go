@@ -1,0 +1,119 @@
+package intake
+
+import (
+	"bytes"
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
+)
+
+// Decoder turns bytes of one message or file into text.
+type Decoder struct {
+	table *charmap.Charmap // nil: UTF-8
+	// Mark is set when the bytes did not fit what was declared, so that names
+	// should be checked.
+	Mark bool
+	// Refused names a declared character set that cannot be read here.
+	Refused string
+}
+
+// declared maps HL7 table 0211 and the common IANA names, folded, to tables.
+var declared = map[string]*charmap.Charmap{
+	"8859/1": charmap.ISO8859_1, "8859/2": charmap.ISO8859_2, "8859/3": charmap.ISO8859_3,
+	"8859/4": charmap.ISO8859_4, "8859/5": charmap.ISO8859_5, "8859/6": charmap.ISO8859_6,
+	"8859/7": charmap.ISO8859_7, "8859/8": charmap.ISO8859_8, "8859/9": charmap.ISO8859_9,
+	"8859/10": charmap.ISO8859_10, "8859/13": charmap.ISO8859_13, "8859/14": charmap.ISO8859_14,
+	"8859/15": charmap.ISO8859_15, "8859/16": charmap.ISO8859_16,
+	"windows-1252": charmap.Windows1252, "windows-1250": charmap.Windows1250,
+	"windows-1251": charmap.Windows1251, "cp1252": charmap.Windows1252,
+}
+
+// NewDecoder chooses how to read raw by the declared character set (HL7 table
+// 0211). Declared and fitting is used; otherwise UTF-8 if it is valid, else
+// Windows-1252 with the mark set.
+func NewDecoder(name string, raw []byte) Decoder {
+	n := strings.ToLower(strings.Join(strings.Fields(name), " "))
+	n = strings.TrimPrefix(strings.Replace(n, "iso-8859-", "8859/", 1), "iso ")
+	ascii, valid := isASCII(raw), utf8.Valid(raw)
+	switch n {
+	case "", `""`, "ascii", "us-ascii", "unicode utf-8", "utf-8", "utf8", "unicode":
+		if valid {
+			return Decoder{Mark: n == "ascii" && !ascii}
+		}
+		return Decoder{table: charmap.Windows1252, Mark: true}
+	}
+	if t, ok := declared[n]; ok {
+		if ascii {
+			return Decoder{}
+		}
+		mark := valid // bytes that are also valid UTF-8 are hardly ever anything else
+		if t == charmap.ISO8859_1 && hasC1(raw) {
+			t, mark = charmap.Windows1252, true
+		}
+		return Decoder{table: t, Mark: mark}
+	}
+	if ascii {
+		return Decoder{}
+	}
+	d := Decoder{Refused: name}
+	if !valid {
+		d.table = charmap.Windows1252
+	}
+	return d
+}
+
+// Text decodes b. Bytes that fit nothing become the replacement character.
+func (d Decoder) Text(b []byte) string {
+	if d.table == nil {
+		return strings.ToValidUTF8(string(b), "\uFFFD")
+	}
+	if isASCII(b) {
+		return string(b)
+	}
+	out, err := d.table.NewDecoder().Bytes(b)
+	if err != nil {
+		return strings.ToValidUTF8(string(b), "\uFFFD")
+	}
+	return string(out)
+}
+
+// FromUTF16 returns raw as UTF-8 when it starts with a UTF-16 byte order mark.
+func FromUTF16(raw []byte) ([]byte, bool) {
+	var e encoding.Encoding
+	switch {
+	case bytes.HasPrefix(raw, []byte{0xFF, 0xFE}):
+		e = unicode.UTF16(unicode.LittleEndian, unicode.ExpectBOM)
+	case bytes.HasPrefix(raw, []byte{0xFE, 0xFF}):
+		e = unicode.UTF16(unicode.BigEndian, unicode.ExpectBOM)
+	default:
+		return raw, false
+	}
+	out, err := e.NewDecoder().Bytes(raw)
+	if err != nil {
+		return raw, false
+	}
+	return out, true
+}
+
+func isASCII(b []byte) bool {
+	for _, c := range b {
+		if c >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
+}
+
+// hasC1 reports bytes 0x80 to 0x9F, which ISO 8859-1 leaves to control codes and
+// Windows-1252 fills with quotes and dashes.
+func hasC1(b []byte) bool {
+	for _, c := range b {
+		if c >= 0x80 && c <= 0x9F {
+			return true
+		}
+	}
+	return false
+}

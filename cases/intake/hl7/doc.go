@@ -1,0 +1,16 @@
+// Package hl7 reads HL7 version 2 files: newborn-screen results (ORU^R01), alone
+// or in batches, with any line ends, with or without MLLP frame bytes, and turns
+// each patient result into a neutral intake.Referral.
+//
+// Positions and tables are those of HL7 version 2.5.1. The reader does not
+// validate profiles and never panics: whatever it cannot read becomes a problem
+// that names the segment, its occurrence, the field and the component. Splitting
+// comes first, and each value is unescaped once, after it has been split.
+package hl7
+
+// Limits: what exceeds them goes to a person instead of being read.
+const (
+	MaxMessage  = 5 << 20 // bytes in one message
+	MaxSegments = 20_000  // segments in one message
+	MaxRepeats  = 1_000   // repeats of one field
+)

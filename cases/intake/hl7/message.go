@@ -1,0 +1,184 @@
+package hl7
+
+import (
+	"bytes"
+	"fmt"
+
+	"dunlin/cases/intake"
+)
+
+// Separators are the characters that divide one message, as its header declares.
+type Separators struct {
+	Field, Component, Repeat, Escape, Sub byte
+}
+
+var standard = Separators{'|', '^', '~', '\\', '&'}
+
+// Message is one message: its segments in order, with how to read them.
+type Message struct {
+	Sep      Separators
+	Segments []Segment
+	Decoder  intake.Decoder
+	Problems []intake.Problem
+	Cut      bool // its frame has no end
+
+	raw     []byte // not owned: the lines of the message
+	rawSegs [][]byte
+	lines   []int
+	breaks  int
+	size    int
+}
+
+// Segment is one segment. Occurrence counts segments of that name from 1, Line is
+// its line in the file or frame.
+type Segment struct {
+	Name       string
+	Occurrence int
+	Line       int
+	fields     []string
+	msg        *Message
+}
+
+func newMessage(l []byte, line int) *Message {
+	m := &Message{Sep: standard}
+	m.add(l, line)
+	m.delimiters(l)
+	return m
+}
+
+// delimiters reads MSH-1 and MSH-2. Repeated or alphanumeric characters are
+// refused: the message can then be shown and is not decided on.
+func (m *Message) delimiters(l []byte) {
+	if len(l) < 4 {
+		m.fault(intake.Problem{Segment: "MSH", Field: 1, Text: "The header is empty; the message cannot be divided. Ask the sender for the file again."})
+		return
+	}
+	if l[3] < ' ' || l[3] >= 0x7F {
+		m.fault(intake.Problem{Segment: "MSH", Field: 1, Text: "The header does not say how the message is divided. Ask the sender for the file again."})
+		return
+	}
+	m.Sep.Field = l[3]
+	enc := l[4:]
+	if i := bytes.IndexByte(enc, l[3]); i >= 0 {
+		enc = enc[:i]
+	}
+	if string(enc) == `^~\\&` {
+		m.fault(intake.Problem{Segment: "MSH", Field: 2, Value: string(enc),
+			Text: "The escape character in the header is doubled, so the text may have been damaged on its way. Ask for the original file."})
+		return
+	}
+	seen := map[byte]bool{l[3]: true}
+	for i, c := range enc {
+		if alnum(c) || c < ' ' || c >= 0x7F || seen[c] || i > 4 {
+			m.fault(intake.Problem{Segment: "MSH", Field: 2, Value: intake.Shorten(string(bytes.ToValidUTF8(enc, []byte("?")))),
+				Text: "The header does not say how the message is divided. Ask the sender for the file again."})
+			return
+		}
+		seen[c] = true
+	}
+	if len(enc) < 4 || alnum(l[3]) {
+		m.fault(intake.Problem{Segment: "MSH", Field: 2, Value: string(enc),
+			Text: "The header does not say how the message is divided (four characters are expected). Ask the sender for the file again."})
+		return
+	}
+	m.Sep.Component, m.Sep.Repeat, m.Sep.Escape, m.Sep.Sub = enc[0], enc[1], enc[2], enc[3]
+}
+
+func (m *Message) fault(p intake.Problem) {
+	p.Severity = intake.Fault
+	m.Problems = append(m.Problems, p)
+}
+
+// add keeps a line as a segment until finish reads it.
+func (m *Message) add(l []byte, line int) {
+	m.size += len(l) + 1
+	if len(m.rawSegs) >= MaxSegments || m.size > MaxMessage {
+		if m.breaks >= 0 {
+			m.breaks = -1
+			m.fault(intake.Problem{Text: fmt.Sprintf("The message is too long to be read (limits: %d MB, %d segments). It is kept whole; ask the sender for smaller messages.", MaxMessage>>20, MaxSegments)})
+		}
+		return
+	}
+	m.rawSegs = append(m.rawSegs, l)
+	m.lines = append(m.lines, line)
+}
+
+// broken notes the first line that is no segment.
+func (m *Message) broken(line int) {
+	if m.breaks == 0 {
+		last := m.rawSegs[len(m.rawSegs)-1]
+		name := string(last[:min(3, len(last))])
+		occ := 0
+		for _, s := range m.rawSegs {
+			if bytes.HasPrefix(s, []byte(name)) {
+				occ++
+			}
+		}
+		m.fault(intake.Problem{Segment: name, Occurrence: occ,
+			Text: fmt.Sprintf("Line %d is not the start of a segment: the lines of this message were broken on the way, the first one in %s. Nothing was guessed; ask for the original file as an attachment.", line, name)})
+	}
+	if m.breaks >= 0 {
+		m.breaks++
+	}
+}
+
+// finish chooses the character set and splits the segments into fields.
+func (m *Message) finish() {
+	if len(m.rawSegs) == 0 {
+		return
+	}
+	m.raw = bytes.Join(m.rawSegs, []byte{'\r'})
+	m.Decoder = intake.NewDecoder(m.rawField(m.rawSegs[0], 18), m.raw)
+	count := map[string]int{}
+	m.Segments = make([]Segment, 0, len(m.rawSegs))
+	for i, l := range m.rawSegs {
+		name := string(l[:3])
+		count[name]++
+		m.Segments = append(m.Segments, Segment{Name: name, Occurrence: count[name], Line: m.lines[i],
+			fields: m.fields(l), msg: m})
+	}
+	if m.Decoder.Refused != "" {
+		m.fault(intake.Problem{Segment: "MSH", Field: 18, Value: intake.Shorten(m.Decoder.Refused),
+			Text: "The message is written in a character set that is not read here; names would be wrong. Ask for it as UTF-8."})
+	}
+	m.rawSegs, m.lines = nil, nil
+}
+
+// rawField gives a field of the header before decoding, first repeat only.
+func (m *Message) rawField(l []byte, n int) string {
+	parts := bytes.Split(l, []byte{m.Sep.Field})
+	if n-1 >= len(parts) {
+		return ""
+	}
+	f := parts[n-1]
+	if i := bytes.IndexByte(f, m.Sep.Repeat); i >= 0 {
+		f = f[:i]
+	}
+	return string(bytes.TrimSpace(f))
+}
+
+// fields splits a decoded line; index 1 is the first field. In the header the
+// first field is the separator itself.
+func (m *Message) fields(l []byte) []string {
+	parts := splitByte(m.Decoder.Text(l), m.Sep.Field)
+	if parts[0] == "MSH" {
+		parts = append([]string{parts[0], string(rune(m.Sep.Field))}, parts[1:]...)
+	}
+	return parts
+}
+
+// Text gives the message as text, one segment a line.
+func (m *Message) Text() string {
+	if m.raw == nil {
+		return ""
+	}
+	return string(bytes.ReplaceAll([]byte(m.Decoder.Text(m.raw)), []byte{'\r'}, []byte{'\n'}))
+}
+
+// Header gives the header segment, empty when there is none.
+func (m *Message) Header() Segment {
+	if len(m.Segments) > 0 && m.Segments[0].Name == "MSH" {
+		return m.Segments[0]
+	}
+	return Segment{Name: "MSH", Occurrence: 1, msg: m}
+}

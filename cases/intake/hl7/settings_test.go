@@ -1,0 +1,5 @@
+package hl7
+
+import "dunlin/cases/intake"
+
+var settings intake.Settings
