@@ -1,0 +1,146 @@
+package cases
+
+import "context"
+
+// KnownOutcome tells the determinations that a clinician makes.
+func KnownOutcome(as string) bool {
+	switch as {
+	case "cf", crmsCFSPID, "carrier", "not-affected", "other-diagnosis":
+		return true
+	}
+	return false
+}
+
+// StandsAlone tells whether closing as this on a day would stand without a second
+// person: it is what the evidence supports then, and not lost or duplicate.
+func (p *Protocol) StandsAlone(c *Case, as string, on Day) bool {
+	return as != "lost" && as != "duplicate" && p.supportedOn(c, on).HasWord(as)
+}
+
+// Close records a closure on today's evidence. One that the evidence supports
+// stands at once; any other is a proposal until another person agrees, and needs a
+// reason. A known outcome names the deciding clinician.
+func (d *Desk) Close(ctx context.Context, a Actor, id ID, rev Rev, k Closure) (Case, error) {
+	ev := Event{Kind: "closing", Text: "Closing as " + k.As, Reason: k.Reason}
+	return d.Change(ctx, a, ProposeClose, id, rev, ev, func(c *Case, today Day) error {
+		if k.On == 0 {
+			k.On = today
+		}
+		alone := d.protocol.StandsAlone(c, k.As, k.On)
+		switch {
+		case d.protocol.closing(c, today).standing != nil:
+			return Errorf(Refused, "The case is closed already.")
+		case alone && !a.May(CloseCases):
+			return a.need(CloseCases)
+		case KnownOutcome(k.As) && k.Clinician == "":
+			return FieldError("closures.clinician", "Enter the clinician who decided")
+		case !alone && k.Reason == "":
+			return FieldError("closures.reason", "Enter the reason; another person has to agree to this closing")
+		}
+		k.By, k.AgreedBy, k.AgreedOn = a.Name, "", 0
+		k.RestsOn = []Day{}
+		for i := range c.SweatTests {
+			k.RestsOn = append(k.RestsOn, c.SweatTests[i].On)
+		}
+		c.Closures = append(c.Closures, k)
+		return nil
+	})
+}
+
+// AgreeClosing lets another person agree to the proposed closure.
+func (d *Desk) AgreeClosing(ctx context.Context, a Actor, id ID, rev Rev) (Case, error) {
+	return d.Change(ctx, a, AgreeClose, id, rev, Event{Kind: "closing-agreed", Text: "Closing agreed"}, func(c *Case, today Day) error {
+		k := d.protocol.closing(c, today).proposed
+		switch {
+		case k == nil:
+			return Errorf(Refused, "No closing waits for agreement.")
+		case k.By == a.Name:
+			return Errorf(Refused, "Another person than %s has to agree.", k.By)
+		}
+		k.AgreedBy, k.AgreedOn = a.Name, today
+		return nil
+	})
+}
+
+// SendBack takes a proposed closure back with a reason; the case goes on.
+func (d *Desk) SendBack(ctx context.Context, a Actor, id ID, rev Rev, reason string) (Case, error) {
+	ev := Event{Kind: "closing-sent-back", Text: "Closing sent back", Reason: reason}
+	return d.Change(ctx, a, AgreeClose, id, rev, ev, func(c *Case, today Day) error {
+		k := d.protocol.closing(c, today).proposed
+		if k == nil {
+			return Errorf(Refused, "No closing waits for agreement.")
+		}
+		if reason == "" {
+			return FieldError("reason", "Enter what is missing")
+		}
+		k.Reopened = &Reopened{On: today, By: a.Name, Reason: reason}
+		return nil
+	})
+}
+
+// Reopen takes a closure back by hand.
+func (d *Desk) Reopen(ctx context.Context, a Actor, id ID, rev Rev, reason string) (Case, error) {
+	ev := Event{Kind: "reopened", Text: "Case reopened", Reason: reason}
+	return d.Change(ctx, a, ReopenCases, id, rev, ev, func(c *Case, today Day) error {
+		k := d.protocol.closing(c, today).standing
+		switch {
+		case k == nil:
+			return Errorf(Refused, "The case is not closed.")
+		case reason == "":
+			return FieldError("reason", "Enter why the case is reopened")
+		}
+		k.Reopened = &Reopened{On: today, By: a.Name, Reason: reason}
+		return nil
+	})
+}
+
+// ReleaseLetter lets one letter go out that is held while CF is in question.
+func (d *Desk) ReleaseLetter(ctx context.Context, a Actor, id ID, rev Rev, kind, occasion string) (Case, error) {
+	ev := Event{Kind: "letter-released", Text: "Letter released: " + kind}
+	return d.Change(ctx, a, SendLetters, id, rev, ev, func(c *Case, today Day) error {
+		c.Releases = append(c.Releases, Release{Kind: kind, Occasion: occasion, On: today, By: a.Name})
+		return nil
+	})
+}
+
+// MarkLetters sets the state of letters ("printed", "mailed", "came-back", "held")
+// and of their lines in the cases, all or none. A print run's number is kept.
+func (d *Desk) MarkLetters(ctx context.Context, a Actor, ids []string, state, note, run string) error {
+	if err := a.need(SendLetters); err != nil {
+		return err
+	}
+	return d.store.Update(ctx, a, func(w Writer) error {
+		for _, id := range ids {
+			l, err := w.Letter(id)
+			if err != nil {
+				return err
+			}
+			l.State, l.Changed = state, w.Today()
+			if note != "" {
+				l.Note = note
+			}
+			if run != "" {
+				l.PrintRun = run
+			}
+			if _, err := w.PutLetter(l); err != nil {
+				return err
+			}
+			ev := Event{Kind: "letter-" + state, Text: "Letter " + l.Number + " " + state, Reason: note}
+			_, err = ChangeIn(w, d.protocol, l.Case, 0, ev, func(c *Case, today Day) error {
+				for i := range c.Letters {
+					if m := &c.Letters[i]; m.Kind == l.Kind && m.Occasion == l.Occasion {
+						m.State = state
+						if state == "mailed" {
+							m.MailedOn = today
+						}
+					}
+				}
+				return nil
+			})
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}

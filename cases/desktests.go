@@ -1,0 +1,149 @@
+package cases
+
+import "context"
+
+// Book adds a booked sweat test. What speaks against the day is the reader's to
+// show; recording refuses only what the case document refuses.
+func (d *Desk) Book(ctx context.Context, a Actor, id ID, rev Rev, b Booking) (Case, error) {
+	ev := Event{Kind: "test-booked", Text: "Test booked for " + BookingOccasion(&b), Reason: b.Reason}
+	return d.Change(ctx, a, BookTests, id, rev, ev, func(c *Case, today Day) error {
+		if b.On < today {
+			return FieldError("bookings.on", "The day of a booking must be today or later")
+		}
+		b.State, b.Changed, b.By = "booked", today, a.Name
+		c.Bookings = append(c.Bookings, b)
+		return nil
+	})
+}
+
+// MoveBooking cancels booking i and books another day.
+func (d *Desk) MoveBooking(ctx context.Context, a Actor, id ID, rev Rev, i int, b Booking, reason string) (Case, error) {
+	ev := Event{Kind: "booking-moved", Text: "Booking moved to " + BookingOccasion(&b), Reason: reason}
+	return d.Change(ctx, a, BookTests, id, rev, ev, func(c *Case, today Day) error {
+		if err := setBooking(c, i, "cancelled", today, reason); err != nil {
+			return err
+		}
+		if b.On < today {
+			return FieldError("bookings.on", "The day of a booking must be today or later")
+		}
+		b.State, b.Changed, b.By = "booked", today, a.Name
+		c.Bookings = append(c.Bookings, b)
+		return nil
+	})
+}
+
+// SetBooking marks booking i as kept, missed or cancelled; a cancellation needs a
+// reason.
+func (d *Desk) SetBooking(ctx context.Context, a Actor, id ID, rev Rev, i int, state, reason string) (Case, error) {
+	ev := Event{Kind: "booking-" + state, Text: "Booking " + state, Reason: reason}
+	return d.Change(ctx, a, BookTests, id, rev, ev, func(c *Case, today Day) error {
+		return setBooking(c, i, state, today, reason)
+	})
+}
+
+func setBooking(c *Case, i int, state string, today Day, reason string) error {
+	if i < 0 || i >= len(c.Bookings) {
+		return Errorf(NotFound, "There is no such booking.")
+	}
+	b := &c.Bookings[i]
+	switch {
+	case b.State == "cancelled":
+		return Errorf(Refused, "That booking was cancelled already.")
+	case state == "cancelled" && reason == "":
+		return FieldError("bookings.reason", "Enter why the booking is cancelled")
+	case (state == "kept" || state == "missed") && b.On > today:
+		return Errorf(Refused, "The booked day, %s, has not come yet.", b.On)
+	case state != "kept" && state != "missed" && state != "cancelled":
+		return FieldError("bookings.state", "must be kept, missed or cancelled")
+	}
+	b.State, b.Changed = state, today
+	if reason != "" {
+		b.Reason = reason
+	}
+	return nil
+}
+
+// RecordTest adds a sweat test; a booking of that day counts as kept. A weight
+// taken at the test is added to the weights.
+func (d *Desk) RecordTest(ctx context.Context, a Actor, id ID, rev Rev, t SweatTest) (Case, error) {
+	ev := Event{Kind: "test-recorded", Text: "Sweat test recorded, " + t.On.String()}
+	return d.Change(ctx, a, RecordTests, id, rev, ev, func(c *Case, today Day) error {
+		if t.On == 0 {
+			t.On = today
+		}
+		if t.By == "" {
+			t.By = a.Name
+		}
+		c.SweatTests = append(c.SweatTests, t)
+		for i := range c.Bookings {
+			if b := &c.Bookings[i]; b.On == t.On && b.State == "booked" {
+				b.State, b.Changed = "kept", today
+			}
+		}
+		if t.WeightG != 0 {
+			c.Infant.Weights = append(c.Infant.Weights, Weight{On: t.On, G: t.WeightG, By: t.By})
+		}
+		return nil
+	})
+}
+
+// CorrectTest replaces test i, with a reason; the history keeps what was there.
+// Adding a result that came later is a correction too.
+func (d *Desk) CorrectTest(ctx context.Context, a Actor, id ID, rev Rev, i int, t SweatTest, reason string) (Case, error) {
+	ev := Event{Kind: "test-corrected", Text: "Sweat test changed, " + t.On.String(), Reason: reason}
+	return d.Change(ctx, a, RecordTests, id, rev, ev, func(c *Case, _ Day) error {
+		if i < 0 || i >= len(c.SweatTests) {
+			return Errorf(NotFound, "There is no such test.")
+		}
+		if reason == "" {
+			return FieldError("reason", "Enter why the test is changed")
+		}
+		c.SweatTests[i] = t
+		return nil
+	})
+}
+
+// VerifyTest records a named person's word on test i: "stands" or "void".
+func (d *Desk) VerifyTest(ctx context.Context, a Actor, id ID, rev Rev, i int, as, by, reason string) (Case, error) {
+	ev := Event{Kind: "test-verified", Text: "Sweat test: " + as, Reason: reason}
+	return d.Change(ctx, a, VerifyTests, id, rev, ev, func(c *Case, today Day) error {
+		switch {
+		case i < 0 || i >= len(c.SweatTests):
+			return Errorf(NotFound, "There is no such test.")
+		case as != "stands" && as != "void":
+			return FieldError("verified.as", "Select whether the test stands or is void")
+		case by == "":
+			return FieldError("verified.by", "Enter who checked the value")
+		}
+		c.SweatTests[i].Verified = &Verified{On: today, By: by, As: as}
+		return nil
+	})
+}
+
+// ReportReaction records that a blister or burn of test i was reported today.
+func (d *Desk) ReportReaction(ctx context.Context, a Actor, id ID, rev Rev, i int, to string) (Case, error) {
+	ev := Event{Kind: "reaction-reported", Text: "Skin reaction reported to " + to}
+	return d.Change(ctx, a, LogContacts, id, rev, ev, func(c *Case, today Day) error {
+		if i < 0 || i >= len(c.SweatTests) {
+			return Errorf(NotFound, "There is no such test.")
+		}
+		for j := range c.SweatTests[i].Arms {
+			if arm := &c.SweatTests[i].Arms[j]; arm.Reaction == "blister" || arm.Reaction == "burn" {
+				arm.ReportedOn = today
+			}
+		}
+		return nil
+	})
+}
+
+// OrderRepeat records the clinician's order for a repeat after an intermediate test.
+func (d *Desk) OrderRepeat(ctx context.Context, a Actor, id ID, rev Rev, by string) (Case, error) {
+	ev := Event{Kind: "repeat-ordered", Text: "Repeat ordered by " + by}
+	return d.Change(ctx, a, VerifyTests, id, rev, ev, func(c *Case, today Day) error {
+		if by == "" {
+			return FieldError("repeat_ordered.by", "Enter who ordered the repeat")
+		}
+		c.RepeatOrdered = &RepeatOrdered{On: today, By: by}
+		return nil
+	})
+}

@@ -1,0 +1,67 @@
+package cases
+
+// Right is one thing an account may be allowed to do.
+type Right string
+
+// The rights; which role has which is the table in roleRights.
+const (
+	SeeCases     Right = "see cases"
+	LogContacts  Right = "log contacts"
+	EditIdentity Right = "change names, family and primary care"
+	Weigh        Right = "record a weight"
+	BookTests    Right = "book tests"
+	RecordTests  Right = "record tests"
+	VerifyTests  Right = "record a verification"
+	PlaceHolds   Right = "place and end holds"
+	EnterReports Right = "enter a genotype report"
+	CloseCases   Right = "close a case"
+	ProposeClose Right = "propose closing"
+	AgreeClose   Right = "agree to closing"
+	ReopenCases  Right = "reopen a case"
+	SendLetters  Right = "print and mail letters"
+	WorkIntake   Right = "take in referrals"
+	SeeReports   Right = "see reports"
+	RecordDeath  Right = "record a death"
+	SetFlags     Right = "set contact flags"
+	RunProgram   Right = "run the program"
+)
+
+// roleRights gives each role the least it needs (program's access table; the
+// manager sees names only where a closure waits for agreement).
+var roleRights = map[Role][]Right{
+	Coordinator: {SeeCases, LogContacts, EditIdentity, Weigh, BookTests, VerifyTests, PlaceHolds, EnterReports,
+		CloseCases, ProposeClose, ReopenCases, SendLetters, WorkIntake, SeeReports, RecordDeath, SetFlags},
+	Nurse:         {SeeCases, LogContacts, Weigh, BookTests, RecordTests, VerifyTests, PlaceHolds, ProposeClose, SeeReports, RecordDeath},
+	Manager:       {AgreeClose, ReopenCases, SeeReports},
+	Administrator: {RunProgram},
+}
+
+// May tells whether the actor has a right. The program itself has all.
+func (a Actor) May(r Right) bool {
+	if a.Role == System {
+		return true
+	}
+	for _, x := range roleRights[a.Role] {
+		if x == r {
+			return true
+		}
+	}
+	return false
+}
+
+// need refuses an actor without the right, naming who has it.
+func (a Actor) need(r Right) error {
+	if a.May(r) {
+		return nil
+	}
+	has := ""
+	for _, role := range []Role{Coordinator, Nurse, Manager, Administrator} {
+		if (Actor{Role: role}).May(r) {
+			if has != "" {
+				has += " or "
+			}
+			has += string(role)
+		}
+	}
+	return Errorf(Forbidden, "Only a %s may %s.", has, r)
+}
