@@ -198,7 +198,7 @@ type Closure struct {
 	Clinician string    `json:"clinician,omitempty"`
 	Reason    string    `json:"reason,omitempty"`
 	LookAgain Day       `json:"look_again,omitempty"`
-	RestsOn   []Day     `json:"rests_on,omitempty"`
+	RestsOn   []Day     `json:"rests_on,omitzero"`
 	Reopened  *Reopened `json:"reopened,omitempty"`
 }
 

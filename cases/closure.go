@@ -21,11 +21,24 @@ func (c *Case) latestClosure(on Day) *Closure {
 		if k.On > on {
 			continue
 		}
-		if last == nil || k.On > last.On || k.On == last.On && !last.agreed(on) && k.agreed(on) {
+		if last == nil || k.On > last.On || k.On == last.On && k.weight(on) > last.weight(on) {
 			last = k
 		}
 	}
 	return last
+}
+
+// weight decides between two closures of one day: one that nobody took back
+// counts before one taken back, an agreed one before a proposal.
+func (k *Closure) weight(on Day) int {
+	n := 0
+	if k.Reopened == nil || k.Reopened.On > on {
+		n += 2
+	}
+	if k.agreed(on) {
+		n++
+	}
+	return n
 }
 
 // agreed tells whether another person agreed and a reason stands.
@@ -40,13 +53,11 @@ func (p *Protocol) closing(c *Case, on Day) closing {
 	if k == nil {
 		return closing{}
 	}
-	if !k.agreed(on) {
-		if k.As == "lost" || k.As == "duplicate" {
-			return closing{proposed: k}
+	if !k.agreed(on) && !p.StandsAlone(c, k.As, k.On) {
+		if k.Reopened != nil && k.Reopened.On <= on {
+			return closing{} // sent back
 		}
-		if !p.supportedOn(c, k.On).HasWord(k.As) {
-			return closing{proposed: k}
-		}
+		return closing{proposed: k}
 	}
 	if r := c.reopenedOn(k, on); r != 0 {
 		return closing{reopened: r}
