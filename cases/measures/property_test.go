@@ -137,3 +137,13 @@ func BenchmarkClosureTimes(b *testing.B) {
 		ClosureTimes(records, Window{AsOf: on})
 	}
 }
+
+func TestCountsAt(t *testing.T) {
+	c := KaplanMeier([]Span{{5, true}, {9, false}, {9, true}, {30, false}})
+	for day, want := range map[int][3]int{0: {4, 0, 0}, 5: {3, 1, 0}, 9: {1, 2, 1}, 28: {1, 2, 1}, 30: {0, 2, 2}} {
+		waiting, done, left := c.CountsAt(day)
+		if got := [3]int{waiting, done, left}; got != want {
+			t.Errorf("day %d: %v, want %v", day, got, want)
+		}
+	}
+}

@@ -132,3 +132,19 @@ func (c Curve) DoneBy(day int) Share {
 	s.Known = s.AtRisk > 0 || p.Waiting == 0 || p.Day == day
 	return s
 }
+
+// CountsAt says how many cases were still observed and waiting after a day, how
+// many were done by then, and how many had left observation undone.
+func (c Curve) CountsAt(day int) (waiting, done, left int) {
+	if len(c) == 0 {
+		return 0, 0, 0
+	}
+	for _, p := range c {
+		if p.Day > day {
+			break
+		}
+		done += p.Events
+		left += p.Censored
+	}
+	return c[0].AtRisk - done - left, done, left
+}
