@@ -1,0 +1,111 @@
+package store
+
+import (
+	"encoding/base32"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+
+	"dunlin/cases"
+)
+
+func letterTable() *table[cases.Letter] {
+	return &table[cases.Letter]{
+		name: "letters", fixed: idWidth, strict: true,
+		key: func(l *cases.Letter) string { return l.ID },
+		indexes: []index[cases.Letter]{
+			{name: "once", version: 1, unique: true, keys: func(l *cases.Letter) []string {
+				return []string{string(l.Case) + keyEnd + closed(l.Kind) + closed(l.Occasion)}
+			}},
+			{name: "case", version: 1, keys: func(l *cases.Letter) []string { return []string{string(l.Case) + keyEnd} }},
+			{name: "state", version: 1, keys: func(l *cases.Letter) []string { return []string{closed(l.State)} }},
+			{name: "number", version: 1, unique: true, keys: func(l *cases.Letter) []string { return oneKey(l.Number) }},
+		},
+	}
+}
+
+// Letter reads one letter; NotFound when there is none.
+func (r *reader) Letter(id string) (cases.Letter, error) {
+	l, err := r.db.letters.get(r.tx, id)
+	if errors.Is(err, errNoRecord) {
+		return cases.Letter{}, notFound("There is no such letter.", err)
+	}
+	if err != nil {
+		return cases.Letter{}, err
+	}
+	return *l, nil
+}
+
+// Letters gives the letters in a state, or all for "", in order of making.
+func (r *reader) Letters(state string) iter.Seq2[cases.Letter, error] {
+	return func(yield func(cases.Letter, error) bool) {
+		keys := r.db.letters.all(r.tx)
+		if state != "" {
+			keys = r.db.letters.keysWith(r.tx, "state", closed(state))
+		}
+		values(r.db.letters.each(r.tx, keys))(yield)
+	}
+}
+
+// LettersOf lists the letters of a case, in order of making.
+func (r *reader) LettersOf(id cases.ID) ([]cases.Letter, error) {
+	return r.db.letters.list(r.tx, r.db.letters.keysWith(r.tx, "case", string(id)+keyEnd))
+}
+
+// PutLetter writes a letter. A new one, without ID, gets an identifier and,
+// unless it has one, a number that says nothing of the case; it is refused as a
+// Conflict when its case has a letter of that kind and occasion. A letter that
+// is there keeps its case, kind, occasion and number.
+func (w *writer) PutLetter(l cases.Letter) (cases.Letter, error) {
+	if l.ID == "" {
+		l.ID = w.NewID()
+	} else if old, err := w.db.letters.get(w.tx, l.ID); err == nil {
+		if old.Case != l.Case || old.Kind != l.Kind || old.Occasion != l.Occasion || old.Number != l.Number {
+			return l, cases.Errorf(cases.Refused, "Letter %s cannot become another letter: case, kind, occasion and number stay.", old.Number)
+		}
+	}
+	if _, err := w.db.cases.get(w.tx, string(l.Case)); err != nil {
+		return l, notFound("The letter belongs to no case in the store.", err)
+	}
+	if l.Number == "" {
+		var err error
+		if l.Number, err = w.letterNumber(); err != nil {
+			return l, err
+		}
+	}
+	done, err := w.db.letters.put(w.tx, &l)
+	var k *clash
+	if errors.As(err, &k) {
+		return l, &cases.Error{Kind: cases.Conflict, Err: err,
+			Text: fmt.Sprintf("The letter %s for %s was already made.", l.Kind, orWord(l.Occasion, "this case"))}
+	}
+	if err != nil {
+		return l, err
+	}
+	return *done.now, nil
+}
+
+func orWord(s, word string) string {
+	if s == "" {
+		return word
+	}
+	return s
+}
+
+// spoken leaves out letters and digits that are taken for each other.
+var spoken = base32.NewEncoding("23456789ABCDEFGHJKLMNPQRSTUVWXYZ").WithPadding(base32.NoPadding)
+
+// letterNumber is eight random signs, printed on the letter.
+func (w *writer) letterNumber() (string, error) {
+	for {
+		var b [5]byte
+		if _, err := io.ReadFull(w.db.opt.Rand, b[:]); err != nil {
+			return "", fmt.Errorf("make a letter number: %w", err)
+		}
+		n := spoken.EncodeToString(b[:])
+		if _, taken := w.db.letters.owner(w.tx, "number", closed(n)); !taken {
+			return n, nil
+		}
+	}
+}
