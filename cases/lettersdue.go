@@ -1,5 +1,7 @@
 package cases
 
+import "slices"
+
 // The kinds of letters.
 const (
 	LetterFirstNotice  = "first-notice"
@@ -18,7 +20,15 @@ func (s *state) lettersDue() []LetterDue {
 		if held && !s.c.released(kind, occasion, s.on) || s.c.letterMade(kind, occasion, s.on) {
 			return
 		}
-		out = append(out, LetterDue{Kind: kind, Occasion: occasion, Due: due})
+		at := len(out)
+		for at > 0 && out[at-1].Kind == kind && out[at-1].Occasion >= occasion {
+			at--
+		}
+		if at < len(out) && out[at].Occasion == occasion { // two bookings of one day and time
+			out[at].Due = min(out[at].Due, due)
+			return
+		}
+		out = slices.Insert(out, at, LetterDue{Kind: kind, Occasion: occasion, Due: due})
 	}
 	if due := s.firstNotice(); due != 0 {
 		owe(LetterFirstNotice, s.c.Referral.On.String(), due)
