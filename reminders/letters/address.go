@@ -1,0 +1,112 @@
+package letters
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"dunlin/cases"
+)
+
+// addressee picks the guardian who gets the mail and gives the lines for the window.
+// The infant's name is never among them.
+func addressee(c *cases.Case, p *Program) ([]string, error) {
+	if c.Family == nil || len(c.Family.Guardians) == 0 {
+		return nil, errors.New("no parent or guardian is on record")
+	}
+	g, err := pickGuardian(c.Family)
+	if err != nil {
+		return nil, err
+	}
+	a := g.Address
+	if a == nil || len(a.Lines) == 0 {
+		return nil, errors.New("no address is on record")
+	}
+	if a.Bad {
+		return nil, errors.New("mail came back from the address on record; find a new one")
+	}
+	lines := []string{"Parent or guardian"}
+	if surname := squeeze(g.Family); p.SurnameInWindow && surname != "" && fitsWindow(lines[0]+", "+surname, &p.Envelope) {
+		lines[0] += ", " + surname
+	}
+	street := nonEmpty(a.Lines)
+	town := squeeze(joinNonEmpty(", ", a.City, joinNonEmpty(" ", a.Region, a.Postal)))
+	switch {
+	case len(street) == 0:
+		return nil, errors.New("the address has no street or box")
+	case town == "":
+		return nil, errors.New("the address has no town")
+	}
+	if country := squeeze(a.Country); !atHome(country) {
+		town = joinNonEmpty(", ", town, strings.ToUpper(country))
+	}
+	if len(street) > 2 { // four lines fit the window
+		street = []string{street[0], strings.Join(street[1:], ", ")}
+	}
+	return append(append(lines, street...), town), nil
+}
+
+func pickGuardian(f *cases.Family) (*cases.Guardian, error) {
+	var chosen []*cases.Guardian
+	for i := range f.Guardians {
+		if f.Guardians[i].Letters {
+			chosen = append(chosen, &f.Guardians[i])
+		}
+	}
+	switch {
+	case len(chosen) == 1:
+		return chosen[0], nil
+	case len(chosen) > 1:
+		return nil, errors.New("more than one guardian is marked to get letters; choose one")
+	case f.PickOne || len(f.Guardians) > 1 && !oneAddress(f.Guardians):
+		return nil, errors.New("there is more than one guardian; choose who gets letters")
+	}
+	for i := range f.Guardians {
+		if f.Guardians[i].Address != nil {
+			return &f.Guardians[i], nil
+		}
+	}
+	return &f.Guardians[0], nil
+}
+
+// oneAddress tells whether at most one different address is on record.
+func oneAddress(gs []cases.Guardian) bool {
+	seen := map[string]bool{}
+	for _, g := range gs {
+		if a := g.Address; a != nil && len(nonEmpty(a.Lines)) > 0 {
+			seen[strings.ToLower(fmt.Sprint(nonEmpty(a.Lines), squeeze(a.City), squeeze(a.Postal)))] = true
+		}
+	}
+	return len(seen) <= 1
+}
+
+// atHome tells whether a country needs no line on domestic mail.
+func atHome(country string) bool {
+	switch strings.ToUpper(strings.ReplaceAll(country, ".", "")) {
+	case "", "US", "USA", "UNITED STATES", "UNITED STATES OF AMERICA":
+		return true
+	}
+	return false
+}
+
+// fitsWindow tells whether a line fits at the smallest size. The surname is left out
+// where it does not: mail arrives without it.
+func fitsWindow(line string, env *Profile) bool {
+	f, err := faces()
+	return err == nil && f[0].width(line, addressSizes[len(addressSizes)-1]) <= (env.Band.Right-env.Band.Left)*inch
+}
+
+// squeeze trims text and makes every run of space one blank.
+func squeeze(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+func nonEmpty(lines []string) []string {
+	var out []string
+	for _, l := range lines {
+		if l = squeeze(l); l != "" {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+func joinNonEmpty(sep string, parts ...string) string { return strings.Join(nonEmpty(parts), sep) }

@@ -1,0 +1,128 @@
+package letters
+
+import (
+	"crypto/sha256"
+	_ "embed"
+	"encoding/binary"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"slices"
+	"sync"
+	"unicode"
+)
+
+//go:embed fonts/NotoSans-Regular.ttf
+var regularTTF []byte
+
+//go:embed fonts/NotoSans-Bold.ttf
+var boldTTF []byte
+
+// face is one weight of the letters' font: which characters it has, and how wide
+// each is in thousandths of the size.
+type face struct {
+	sum    string
+	widths map[rune]int
+}
+
+// faces reads both weights once.
+var faces = sync.OnceValues(func() ([2]face, error) {
+	regular, err := readFace(regularTTF)
+	if err != nil {
+		return [2]face{}, fmt.Errorf("letters: regular font: %w", err)
+	}
+	bold, err := readFace(boldTTF)
+	if err != nil {
+		return [2]face{}, fmt.Errorf("letters: bold font: %w", err)
+	}
+	return [2]face{regular, bold}, nil
+})
+
+// width is the length of text in points at a size.
+func (f *face) width(text string, size float64) float64 {
+	sum := 0
+	for _, r := range text {
+		sum += f.widths[r]
+	}
+	return float64(sum) * size / 1000
+}
+
+// check refuses what cannot be set as it would be read: characters that the font
+// lacks, separate accents, scripts whose letters join, and invisible characters.
+func (f *face) check(text string) error {
+	for _, r := range text {
+		switch {
+		case r == unicode.ReplacementChar:
+			return errors.New("a character in it was lost when it was received; type it again")
+		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Mc):
+			return fmt.Errorf("an accent stands apart from its letter (U+%04X); type the name again", r)
+		case unicode.In(r, unicode.Cc, unicode.Cf, unicode.Co, unicode.Zl, unicode.Zp):
+			return fmt.Errorf("there is an invisible character in it (U+%04X); type it again", r)
+		case !unicode.In(r, unicode.Latin, unicode.Greek, unicode.Cyrillic, unicode.Common):
+			return fmt.Errorf("letters cannot be set in the script of %q yet; print this one from the browser", r)
+		}
+		if _, has := f.widths[r]; !has {
+			return fmt.Errorf("the font of the letters has no %q (U+%04X); print this one from the browser", r, r)
+		}
+	}
+	return nil
+}
+
+// readFace reads the character map (format 4, which holds the basic plane) and the
+// advance widths of a TrueType font. Layout: ISO/IEC 14496-22 (Open Font Format).
+func readFace(ttf []byte) (f face, err error) {
+	defer func() {
+		if recover() != nil { // an index ran out of the file
+			err = errors.New("the file is cut off")
+		}
+	}()
+	ttf = slices.Clip(ttf)
+	u16 := func(b []byte, at int) int { return int(binary.BigEndian.Uint16(b[at:])) }
+	u32 := func(b []byte, at int) int { return int(binary.BigEndian.Uint32(b[at:])) }
+	table := func(name string) []byte {
+		for i := range u16(ttf, 4) {
+			if rec := ttf[12+16*i:]; string(rec[:4]) == name {
+				return ttf[u32(rec, 8) : u32(rec, 8)+u32(rec, 12)]
+			}
+		}
+		return nil
+	}
+	perEm := u16(table("head"), 18)
+	metrics, hmtx := u16(table("hhea"), 34), table("hmtx")
+	advance := func(glyph int) int { return u16(hmtx, 4*min(glyph, metrics-1)) * 1000 / perEm }
+
+	cmap := table("cmap")
+	var sub []byte
+	for i := range u16(cmap, 2) {
+		rec := cmap[4+8*i:]
+		if platform := u16(rec, 0); u16(cmap, u32(rec, 4)) == 4 && (platform == 3 || platform == 0) {
+			sub = cmap[u32(rec, 4):]
+		}
+	}
+	if sub == nil {
+		return f, errors.New("there is no character map of format 4")
+	}
+	f = face{sum: sumOf(ttf), widths: map[rune]int{}}
+	n := u16(sub, 6) // twice the number of segments
+	for i := 0; i < n; i += 2 {
+		end, start := u16(sub, 14+i), u16(sub, 16+n+i)
+		delta, rangeAt := u16(sub, 16+2*n+i), 16+3*n+i
+		for c := start; c <= end && c != 0xFFFF; c++ {
+			glyph := c
+			if offset := u16(sub, rangeAt); offset != 0 {
+				if glyph = u16(sub, rangeAt+offset+2*(c-start)); glyph == 0 {
+					continue
+				}
+			}
+			if glyph = (glyph + delta) & 0xFFFF; glyph != 0 {
+				f.widths[rune(c)] = advance(glyph)
+			}
+		}
+	}
+	return f, nil
+}
+
+func sumOf(b []byte) string {
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:])
+}

@@ -1,0 +1,306 @@
+package letters
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"dunlin/templates"
+)
+
+const (
+	inch       = 72.0 // points
+	textSize   = 12.0 // never below 12 pt for a family
+	headSize   = 13.0
+	smallSize  = 10.0
+	leading    = 15.5
+	sideMargin = 1.0 * inch
+	footAt     = 0.5 * inch // from the bottom of the sheet
+	textFoot   = 0.8 * inch
+	maxSheets  = 4 // longer letters are a mistake in the text
+)
+
+// mark is a run of text at its baseline, in points from the top left corner.
+type mark struct {
+	X, Y, Size float64
+	Bold       bool
+	Text       string
+}
+
+// sheet is one page: text in reading order, and the ticks at the folds.
+type sheet struct {
+	Marks []mark
+	Folds []float64 // points from the top
+}
+
+// sheets lays the letter out. It fails when a character cannot be set, or when the
+// address does not fit the window.
+func (l *Letter) sheets() ([]sheet, error) {
+	f, err := faces()
+	if err != nil {
+		return nil, err
+	}
+	if len(l.Source.Fonts) != 2 || l.Source.Fonts[0] != f[0].sum || l.Source.Fonts[1] != f[1].sum {
+		return nil, errors.New("the letter was made with other fonts than this release has")
+	}
+	if err := l.checkText(&f[0]); err != nil {
+		return nil, err
+	}
+	p := &page{l: l, faces: &f}
+	p.head()
+	if err := p.address(); err != nil {
+		return nil, err
+	}
+	p.body()
+	if len(p.out) > maxSheets {
+		return nil, fmt.Errorf("the letter runs to %d sheets; shorten its text", len(p.out))
+	}
+	p.feet()
+	return p.out, nil
+}
+
+func (l *Letter) checkText(f *face) error {
+	check := func(what, text string) error {
+		if err := f.check(text); err != nil {
+			return fmt.Errorf("%s cannot be set: %w", what, err)
+		}
+		return nil
+	}
+	for _, line := range l.Address {
+		if err := check(fmt.Sprintf("the address line %q", line), line); err != nil {
+			return err
+		}
+	}
+	s := &l.Sender
+	for _, line := range append([]string{s.Name, s.Contact, s.Phone, s.Hours, l.Title}, s.Return...) {
+		if err := check("the program's own line "+fmt.Sprintf("%q", line), line); err != nil {
+			return err
+		}
+	}
+	for _, b := range l.Blocks {
+		if err := check(fmt.Sprintf("the text %q", shorten(b.Text)), b.Text); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func shorten(s string) string {
+	if r := []rune(s); len(r) > 60 {
+		return string(r[:60]) + "..."
+	}
+	return s
+}
+
+// page sets one letter; y is where the next line's top lies.
+type page struct {
+	l     *Letter
+	faces *[2]face
+	out   []sheet
+	y     float64
+}
+
+func (p *page) face(bold bool) *face {
+	if bold {
+		return &p.faces[1]
+	}
+	return &p.faces[0]
+}
+
+func (p *page) put(x, baseline, size float64, bold bool, text string) {
+	s := &p.out[len(p.out)-1]
+	s.Marks = append(s.Marks, mark{x, baseline, size, bold, text})
+}
+
+// head prints the sender at the left and whom to call at the right, above the part
+// that may show in the window.
+func (p *page) head() {
+	env, s := &p.l.Envelope, &p.l.Sender
+	p.out = []sheet{{}}
+	for _, f := range env.Folds {
+		p.out[0].Folds = append(p.out[0].Folds, f*inch)
+	}
+	column := env.Quiet.Right*inch + 0.2*inch
+	width := env.Width*inch - column - 0.5*inch
+	y := 0.75 * inch
+	for i, line := range append([]string{s.Name}, s.Return...) {
+		bold := i == 0
+		for _, part := range wrap(p.face(bold), line, smallSize+1, column-sideMargin-0.3*inch) {
+			p.put(sideMargin, y, smallSize+1, bold, part)
+			y += 14
+		}
+	}
+	y = 0.75 * inch
+	p.put(column, y, smallSize+1, false, longDay(p.l.MadeOn))
+	y += 24
+	for i, line := range []string{"Questions? Call", s.Contact, s.Phone, s.Hours} {
+		bold := i == 0 || i == 2
+		for _, part := range wrap(p.face(bold), line, smallSize+1, width) {
+			p.put(column, y, smallSize+1, bold, part)
+			y += 14
+		}
+	}
+	p.y = env.Quiet.Bottom*inch + 0.2*inch
+}
+
+// Ink of capitals with accents and of descenders, in parts of the size.
+const (
+	inkAbove  = 0.93
+	inkBelow  = 0.24
+	addrPitch = 1.1
+)
+
+// addressSizes are tried from the largest. The postal service reads 10 to 12 pt best.
+var addressSizes = []float64{11, 10.5, 10}
+
+// address puts the lines into the band that shows, as large as they fit.
+func (p *page) address() error {
+	band := &p.l.Envelope.Band
+	width, height := (band.Right-band.Left)*inch, (band.Bottom-band.Top)*inch
+	lines := p.l.Address
+	worst := ""
+	for _, size := range addressSizes {
+		pitch := addrPitch * size
+		if size*(inkAbove+inkBelow)+pitch*float64(len(lines)-1) > height {
+			continue
+		}
+		worst = widest(p.face(false), lines)
+		if p.face(false).width(worst, size) > width {
+			continue
+		}
+		for i, line := range lines {
+			p.put(band.Left*inch, band.Top*inch+inkAbove*size+pitch*float64(i), size, false, line)
+		}
+		return nil
+	}
+	if worst == "" {
+		return fmt.Errorf("the address has %d lines; the window holds fewer", len(lines))
+	}
+	return fmt.Errorf("the address line %q is too long for the window of the envelope; shorten it or split it", worst)
+}
+
+func widest(f *face, lines []string) string {
+	best := ""
+	for _, l := range lines {
+		if f.width(l, 1) > f.width(best, 1) {
+			best = l
+		}
+	}
+	return best
+}
+
+// body sets the blocks, going on to further sheets as needed.
+func (p *page) body() {
+	blocks := p.l.Blocks
+	width := p.l.Envelope.Width*inch - 2*sideMargin
+	for i, b := range blocks {
+		size, bold, indent, before := textSize, false, 0.0, 7.0
+		text := b.Text
+		switch b.Mark {
+		case templates.LetterHeading:
+			size, bold, before = headSize, true, 12
+		case templates.LetterStrong:
+			bold = true
+		case templates.LetterItem:
+			indent, before = 14, 1
+		case templates.LetterLine:
+			before = 0
+		}
+		if i > 0 && blocks[i-1].Mark != b.Mark && before < 4 {
+			before = 4
+		}
+		if b.Mark == templates.LetterLine && i > 0 && blocks[i-1].Mark == templates.LetterParagraph {
+			before = 14 // the name under the letter
+		}
+		lines := wrap(p.face(bold), text, size, width-indent)
+		p.room(before, len(lines), p.follow(i))
+		for n, line := range lines {
+			if p.y+leading > p.foot() {
+				p.turn()
+			}
+			if n == 0 && b.Mark == templates.LetterItem {
+				p.put(sideMargin, p.y+size, size, bold, "•")
+			}
+			p.put(sideMargin+indent, p.y+size, size, bold, line)
+			p.y += leading
+		}
+	}
+}
+
+// follow is how many lines of the next block must stand on the sheet of block i: a
+// heading is never left alone at the foot, nor the lead of a list.
+func (p *page) follow(i int) int {
+	b := p.l.Blocks
+	switch {
+	case i+1 == len(b):
+		return 0
+	case b[i].Mark == templates.LetterHeading:
+		return 3
+	case b[i+1].Mark == templates.LetterItem && b[i].Mark != templates.LetterItem:
+		return 2
+	case b[i].Mark == templates.LetterLine && b[i+1].Mark == templates.LetterLine:
+		return 2
+	}
+	return 0
+}
+
+// room leaves the space before a block, or turns the sheet when its first lines and
+// what must follow them do not fit.
+func (p *page) room(before float64, lines, follow int) {
+	if p.y > sideMargin { // not at the top of a further sheet
+		p.y += before
+	}
+	need := min(lines, 3)
+	if follow > 0 {
+		need = lines + follow
+	}
+	if p.y+float64(need)*leading > p.foot() {
+		p.turn()
+	}
+}
+
+func (p *page) foot() float64 { return p.l.Envelope.Height*inch - textFoot }
+
+func (p *page) turn() {
+	p.out = append(p.out, sheet{})
+	p.y = sideMargin
+}
+
+// feet prints the letter's number, and the sheet's, at the foot of each sheet.
+func (p *page) feet() {
+	n := len(p.out)
+	for i := range p.out {
+		text := "Letter " + p.l.Number
+		if n > 1 {
+			text += fmt.Sprintf(", page %d of %d", i+1, n)
+		}
+		y := p.l.Envelope.Height*inch - footAt
+		p.out[i].Marks = append(p.out[i].Marks, mark{sideMargin, y, smallSize, false, text})
+	}
+}
+
+// wrap breaks text into lines at blanks; a word longer than a line is broken where the
+// line ends.
+func wrap(f *face, text string, size, width float64) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Split(text, " ") {
+		if joined := line + " " + word; line != "" && f.width(joined, size) <= width {
+			line = joined
+			continue
+		}
+		if line != "" {
+			lines = append(lines, line)
+		}
+		line = word
+		for f.width(line, size) > width {
+			cut := len(line)
+			for cut > 0 && f.width(line[:cut], size) > width {
+				_, last := lastRune(line[:cut])
+				cut -= last
+			}
+			lines, line = append(lines, line[:max(cut, 1)]), line[max(cut, 1):]
+		}
+	}
+	return append(lines, line)
+}

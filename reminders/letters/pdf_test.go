@@ -1,0 +1,337 @@
+package letters
+
+import (
+	"bytes"
+	"encoding/xml"
+	"fmt"
+	"io"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"dunlin/cases"
+)
+
+var kinds = []string{cases.LetterFirstNotice, cases.LetterBooking}
+
+func TestSameLetterGivesTheSameBytesAgain(t *testing.T) {
+	for _, kind := range kinds {
+		l := mustCompose(t, ada(), kind, adaToday)
+		first := pdfOf(t, l)
+		rec, err := l.Record("01J00000000000000000000ADA")
+		if err != nil {
+			t.Fatal(err)
+		}
+		rec.Number = l.Number
+		for range 3 { // as years later: from the kept data alone
+			again, err := Decode(rec)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !bytes.Equal(pdfOf(t, again), first) {
+				t.Fatalf("%s: other bytes than before", kind)
+			}
+		}
+	}
+}
+
+func TestDecodeRefusesAnotherFormatAndOtherFonts(t *testing.T) {
+	l := mustCompose(t, ada(), cases.LetterBooking, adaToday)
+	l.Source.Fonts = []string{"a", "b"}
+	if err := l.WritePDF(io.Discard); err == nil || !strings.Contains(err.Error(), "other fonts") {
+		t.Errorf("err = %v", err)
+	}
+	for _, data := range []string{`{"format":"dunlin-letter/9"}`, `{`} {
+		if _, err := Decode(cases.Letter{Number: "7KQ294XF", Data: []byte(data)}); err == nil || !strings.Contains(err.Error(), "7KQ294XF") {
+			t.Errorf("%s: err = %v", data, err)
+		}
+	}
+}
+
+func TestPDFSaysItsLanguageAndTitle(t *testing.T) {
+	pdf := pdfOf(t, mustCompose(t, ada(), cases.LetterBooking, adaToday))
+	if !bytes.Contains(pdf, []byte("/Lang (en-US)")) {
+		t.Error("the document has no language")
+	}
+	info := string(poppler(t, pdf, "pdftotext", "-bbox"))
+	if !strings.Contains(info, "<title>Your baby’s sweat test, letter 7KQ294XF</title>") {
+		t.Errorf("title not found in %.300s", info)
+	}
+	if !bytes.Contains(pdf, []byte("/CreationDate (D:20260310000000)")) || !bytes.Contains(pdf, []byte("/ModDate (D:20260310000000)")) {
+		t.Error("the dates are not the letter's")
+	}
+}
+
+// What a screen reader or a search finds: every block, in order.
+func TestTextCanBeTakenOutInReadingOrder(t *testing.T) {
+	for _, kind := range kinds {
+		l := mustCompose(t, ada(), kind, adaToday)
+		text := flat(string(poppler(t, pdfOf(t, l), "pdftotext", "-raw", "-enc", "UTF-8")))
+		at := 0
+		for _, b := range l.Blocks {
+			i := strings.Index(text[at:], flat(b.Text))
+			if i < 0 {
+				// A block may run over the foot of a sheet.
+				first, rest, _ := strings.Cut(text[at:], flat("Letter "+l.Number))
+				if !strings.Contains(flat(first+rest), flat(b.Text)) {
+					t.Errorf("%s: %q is not in the text, or out of order", kind, b.Text)
+				}
+				continue
+			}
+			at += i
+		}
+	}
+}
+
+func flat(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+// word is a word of pdftotext -bbox, in points.
+type word struct {
+	XMin float64 `xml:"xMin,attr"`
+	YMin float64 `xml:"yMin,attr"`
+	XMax float64 `xml:"xMax,attr"`
+	YMax float64 `xml:"yMax,attr"`
+	Text string  `xml:",chardata"`
+}
+
+func firstPageWords(t *testing.T, pdf []byte) []word {
+	t.Helper()
+	var doc struct {
+		Pages []struct {
+			Words []word `xml:"word"`
+		} `xml:"body>doc>page"`
+	}
+	d := xml.NewDecoder(bytes.NewReader(poppler(t, pdf, "pdftotext", "-bbox")))
+	d.Strict, d.Entity = false, xml.HTMLEntity
+	if err := d.Decode(&doc); err != nil || len(doc.Pages) == 0 {
+		t.Fatalf("%d pages, %v", len(doc.Pages), err)
+	}
+	return doc.Pages[0].Words
+}
+
+// addresses that are hard to fit: long, accented, four lines.
+func hardAddresses() map[string]cases.Guardian {
+	return map[string]cases.Guardian{
+		"short":    {Family: "Wu", Address: address("1 A St")},
+		"accented": {Family: "Ångström-Øvrebø", Address: &cases.Address{Lines: []string{"Ça Ñuñoa Ếcole Ÿ 14", "Ånden ǼÉÈ gjpqy"}, City: "Žďár ǗỆ", Region: "WA", Postal: "98999"}},
+		"long": {Family: "Featheringstonehaugh-Montgomery", Address: &cases.Address{
+			Lines: []string{"12345 Old Lighthouse Keeper Road Northwest", "Building 12, Apartment 3B, Rear Entrance"}, City: "Upper Alder Bay Junction", Region: "WA", Postal: "98999-0123"}},
+		"three streets": {Family: "Wren", Address: address("c/o Heron", "14 Curlew Lane", "Unit 7")},
+	}
+}
+
+// USPS asks for the whole address in the window at every position of the insert, and
+// nothing else there; the geometry is computed from nominal sizes (see No10).
+func TestOnlyTheAddressCanShowInTheWindow(t *testing.T) {
+	env := No10()
+	for name, g := range hardAddresses() {
+		t.Run(name, func(t *testing.T) {
+			c := ada()
+			c.Family.Guardians[0] = g
+			l := mustCompose(t, c, cases.LetterBooking, adaToday)
+			pdf := pdfOf(t, l)
+			var seen []string
+			for _, w := range firstPageWords(t, pdf) {
+				middle := (w.YMin + w.YMax) / 2
+				if middle < env.Quiet.Top*inch || middle > env.Quiet.Bottom*inch || w.XMin > env.Quiet.Right*inch {
+					continue
+				}
+				seen = append(seen, w.Text)
+				if w.XMin < env.Band.Left*inch-0.5 || w.XMax > env.Band.Right*inch+0.5 || middle < env.Band.Top*inch || middle > env.Band.Bottom*inch {
+					t.Errorf("%q stands outside the band: %+v", w.Text, w)
+				}
+			}
+			if want := strings.Fields(strings.Join(l.Address, " ")); !slices.Equal(seen, want) {
+				t.Errorf("in the window: %q, want %q", seen, want)
+			}
+			checkInk(t, pdf, env)
+		})
+	}
+}
+
+const dpi = 150
+
+// checkInk looks at the printed dots: none where something may show, but in the band.
+func checkInk(t *testing.T, pdf []byte, env Profile) {
+	t.Helper()
+	pgm := poppler(t, pdf, "pdftoppm", "-r", strconv.Itoa(dpi), "-gray", "-f", "1", "-l", "1", "-singlefile")
+	var width, height, depth int
+	if _, err := fmt.Sscanf(string(pgm[:30]), "P5\n%d %d\n%d", &width, &height, &depth); err != nil || depth != 255 {
+		t.Fatalf("no gray picture: %v", err)
+	}
+	dots := pgm[len(pgm)-width*height:]
+	inBand, outside := 0, 0
+	for y := int(env.Quiet.Top * dpi); y < int(env.Quiet.Bottom*dpi); y++ {
+		for x := int(env.Quiet.Left * dpi); x < int(env.Quiet.Right*dpi); x++ {
+			if dots[y*width+x] > 200 {
+				continue
+			}
+			fx, fy := float64(x)/dpi, float64(y)/dpi
+			b := env.Band
+			if fx >= b.Left-0.01 && fx <= b.Right+0.01 && fy >= b.Top-0.01 && fy <= b.Bottom+0.01 {
+				inBand++
+			} else {
+				outside++
+			}
+		}
+	}
+	if outside > 0 || inBand < 200 {
+		t.Errorf("%d dots outside the band, %d in it", outside, inBand)
+	}
+}
+
+func TestFoldTicksAreWhereTheProfileSays(t *testing.T) {
+	l := mustCompose(t, ada(), cases.LetterBooking, adaToday)
+	sheets, err := l.sheets()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := []float64{4.0 * inch, 7.5 * inch}; !slices.Equal(sheets[0].Folds, want) {
+		t.Errorf("folds at %v, want %v", sheets[0].Folds, want)
+	}
+	for _, s := range sheets[1:] {
+		if len(s.Folds) > 0 {
+			t.Error("ticks on a further sheet")
+		}
+	}
+}
+
+func TestLinesStayOnTheSheet(t *testing.T) {
+	c := ada()
+	c.Infant.Given, c.Infant.Family = "Maximiliana-Theodora", "Featheringstonehaugh-Montgomery"
+	p := alderBay()
+	p.Hours = strings.Repeat("Mondayandtuesdayandwednesday", 6)
+	l, err := compose(t, c, cases.LetterBooking, adaToday, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheets, err := l.sheets()
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, _ := faces()
+	for n, s := range sheets {
+		for _, m := range s.Marks {
+			face := &f[0]
+			if m.Bold {
+				face = &f[1]
+			}
+			if right := m.X + face.width(m.Text, m.Size); right > 8.1*inch || m.Y > 10.6*inch || m.Y < 0.5*inch || m.X < 0.5*inch {
+				t.Errorf("sheet %d: %q at %.0f,%.0f runs to %.0f", n+1, m.Text, m.X, m.Y, right)
+			}
+		}
+	}
+}
+
+func TestWrapLosesNothing(t *testing.T) {
+	f, err := faces()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range []string{"", "one", "one two three four five six seven", strings.Repeat("ÅÉ", 60), "a " + strings.Repeat("x", 90) + " b"} {
+		lines := wrap(&f[0], text, 12, 100)
+		if got := strings.ReplaceAll(strings.Join(lines, ""), " ", ""); got != strings.ReplaceAll(text, " ", "") {
+			t.Errorf("%q became %q", text, lines)
+		}
+		for _, line := range lines {
+			if f[0].width(line, 12) > 100 {
+				t.Errorf("%q is wider than the line", line)
+			}
+		}
+	}
+}
+
+func TestPrintRunSetsAsideWhatCannotBeSet(t *testing.T) {
+	good, twin := mustCompose(t, ada(), cases.LetterBooking, adaToday), mustCompose(t, ada(), cases.LetterFirstNotice, adaToday)
+	twin.Number = "3MN25ABC"
+	bad := good
+	bad.Number, bad.Address = "BAD22222", []string{"Parent or guardian", "عائشة", "Alder Bay"}
+	run := PrintRun{Name: "2026-03-10 a", On: adaToday, Program: "Alder Bay Screening Follow-up", Letters: []Letter{good, bad, twin},
+		SetAside: []SetAside{{Reference: "AB-2026-0077", Kind: cases.LetterBooking, Reason: "no address is on record"}}}
+	var b, again bytes.Buffer
+	count, err := run.WritePDF(&b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if count.Letters != 2 || count.Sheets != 4 || len(count.SetAside) != 2 {
+		t.Errorf("count %+v", count)
+	}
+	if _, err := run.WritePDF(&again); err != nil || !bytes.Equal(b.Bytes(), again.Bytes()) {
+		t.Errorf("other bytes the second time, err %v", err)
+	}
+	pages := strings.Split(string(poppler(t, b.Bytes(), "pdftotext", "-layout", "-enc", "UTF-8")), "\f")
+	if len(pages) != 1+4+1 { // count sheet, four sheets, and the end
+		t.Fatalf("%d pages", len(pages)-1)
+	}
+	sheet := flat(pages[0])
+	for _, want := range []string{"2 letters on 4 sheets", "Print on one side only", "1 7KQ294XF appointment 2", "2 3MN25ABC first notice 2",
+		"Not in this run: 2 letters", "AB-2026-0077, appointment: no address is on record.", "BAD22222, appointment: the address line"} {
+		if !strings.Contains(sheet, want) {
+			t.Errorf("the count sheet does not say %q: %s", want, sheet)
+		}
+	}
+	// The count sheet lies about in the office: it names no family.
+	for _, never := range []string{"Wren", "Ada", "Curlew"} {
+		if regexp.MustCompile(`\b` + never + `\b`).MatchString(sheet) {
+			t.Errorf("the count sheet names %q", never)
+		}
+	}
+	if !strings.Contains(pages[1], "Letter 7KQ294XF, page 1 of 2") || !strings.Contains(pages[3], "Letter 3MN25ABC, page 1 of 2") {
+		t.Error("the letters do not stand in the order of the run")
+	}
+}
+
+func TestEmptyRunIsACountSheet(t *testing.T) {
+	var b bytes.Buffer
+	count, err := PrintRun{Name: "x", On: adaToday}.WritePDF(&b)
+	if err != nil || count.Letters != 0 || b.Len() == 0 {
+		t.Errorf("count %+v, %d bytes, err %v", count, b.Len(), err)
+	}
+}
+
+func TestEnvelopeTestSheet(t *testing.T) {
+	var b bytes.Buffer
+	if err := No10().WriteTestSheet(&b); err != nil {
+		t.Fatal(err)
+	}
+	if text := string(poppler(t, b.Bytes(), "pdftotext")); !strings.Contains(text, "Fold at the ticks") {
+		t.Errorf("the sheet says %q", text)
+	}
+	p := No10()
+	p.Folds = []float64{3.0}
+	if err := p.WriteTestSheet(io.Discard); err == nil {
+		t.Error("a fold through the window was taken")
+	}
+}
+
+func BenchmarkLetterPDF(b *testing.B) {
+	l := mustCompose(b, ada(), cases.LetterBooking, adaToday)
+	b.ReportAllocs()
+	for b.Loop() {
+		if err := l.WritePDF(io.Discard); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkPrintRun100(b *testing.B) {
+	l := mustCompose(b, ada(), cases.LetterBooking, adaToday)
+	run := PrintRun{Name: "x", On: adaToday, Letters: slices.Repeat([]Letter{l}, 100)}
+	for b.Loop() {
+		if _, err := run.WritePDF(io.Discard); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkCompose(b *testing.B) {
+	c, p, texts := ada(), alderBay(), allTexts(b)
+	a := cases.DefaultProtocol().Assess(c, adaToday)
+	for b.Loop() {
+		if _, err := Compose(c, &a, a.LettersDue[0], texts, p); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

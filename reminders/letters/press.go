@@ -1,0 +1,173 @@
+package letters
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+
+	"dunlin/cases"
+	"dunlin/templates"
+)
+
+// Press makes the letters that are due.
+type Press struct {
+	Store    cases.Store
+	Protocol func() *cases.Protocol // the values in force
+	Program  func() *Program        // the program's own facts as they are now
+	Texts    *templates.LetterSet
+	Log      *slog.Logger // may be nil; gets no names
+}
+
+// Tally is what a run made and what it left, with reasons.
+type Tally struct {
+	Day       cases.Day
+	Made      []cases.Letter
+	SetAside  []SetAside // cannot be made; a person must act
+	Conflicts []SetAside // the case was changed meanwhile; tried again next time
+}
+
+// String is the tally in one line, for the ledger of jobs.
+func (t Tally) String() string {
+	s := plural(len(t.Made), "letter made", "letters made")
+	if n := len(t.SetAside); n > 0 {
+		s += fmt.Sprintf(", %d set aside", n)
+	}
+	if n := len(t.Conflicts); n > 0 {
+		s += fmt.Sprintf(", %d left for next time", n)
+	}
+	return s
+}
+
+// order is one letter owed, with the case as it was read.
+type order struct {
+	c   cases.Case
+	due cases.LetterDue
+}
+
+// actor is who makes letters by the clock.
+var actor = cases.Actor{ID: "daily", Name: "Daily job", Role: cases.System, Via: "job daily"}
+
+// Run makes every letter that is due on the day and not yet made. A letter is made
+// once for its case, kind and occasion, in the same transaction as the case: running
+// again makes nothing twice. One letter's trouble never stops the others; an error is
+// returned only when the store itself fails.
+func (p *Press) Run(ctx context.Context, day cases.Day) (Tally, error) {
+	tally := Tally{Day: day}
+	var orders []order
+	err := p.Store.View(ctx, func(r cases.Reader) error {
+		orders = orders[:0]
+		protocol := p.Protocol()
+		for c, err := range r.Open() {
+			if err != nil {
+				return err
+			}
+			for _, due := range protocol.Assess(&c, day).LettersDue {
+				if due.Due <= day {
+					orders = append(orders, order{c, due})
+				}
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return tally, fmt.Errorf("letters: reading what is due: %w", err)
+	}
+	for i := range orders {
+		if err := ctx.Err(); err != nil {
+			return tally, err
+		}
+		if i > 0 && orders[i].c.ID == orders[i-1].c.ID {
+			orders[i].c = orders[i-1].c // a second letter of one case follows the first
+		}
+		if err := p.make(ctx, &orders[i], day, &tally); err != nil {
+			return tally, fmt.Errorf("letters: keeping a letter: %w", err)
+		}
+	}
+	if p.Log != nil {
+		p.Log.Info("letters", "day", day.String(), "made", len(tally.Made), "aside", len(tally.SetAside), "conflicts", len(tally.Conflicts))
+	}
+	return tally, nil
+}
+
+// make composes outside any transaction, then keeps the letter and adds it to the case.
+// The case in the order becomes the case as written.
+func (p *Press) make(ctx context.Context, o *order, day cases.Day, tally *Tally) error {
+	aside := SetAside{Case: o.c.ID, Reference: o.c.Reference, Kind: o.due.Kind, Occasion: o.due.Occasion}
+	if o.c.TestMessage {
+		aside.Reason = "the case was opened by a test message"
+		tally.SetAside = append(tally.SetAside, aside)
+		return nil
+	}
+	a := p.Protocol().Assess(&o.c, day)
+	l, err := Compose(&o.c, &a, o.due, p.Texts, p.Program())
+	if err != nil {
+		aside.Reason = err.Error()
+		tally.SetAside = append(tally.SetAside, aside)
+		return nil
+	}
+	made, err := p.keep(ctx, *o, day, l, &o.c)
+	switch cases.KindOf(err) {
+	case cases.Conflict:
+		aside.Reason = "the case was changed while the letter was made"
+		tally.Conflicts = append(tally.Conflicts, aside)
+		return nil
+	case cases.NotFound:
+		return nil // the case went away: nothing is owed
+	}
+	if err != nil {
+		return err
+	}
+	if made.ID != "" {
+		tally.Made = append(tally.Made, made)
+	}
+	return nil
+}
+
+// errNotDue takes back a transaction in which the letter turned out not to be owed.
+var errNotDue = errors.New("not due any more")
+
+// keep writes letter and case together; now becomes the case as written.
+func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now *cases.Case) (made cases.Letter, err error) {
+	var written cases.Case
+	err = p.Store.Update(ctx, actor, func(w cases.Writer) error {
+		made = cases.Letter{}
+		c, err := w.Case(o.c.ID)
+		if err != nil {
+			return err
+		}
+		if c.Rev != o.c.Rev {
+			return &cases.Changed{Want: o.c.Rev, Have: c.Rev, Now: c}
+		}
+		if !stillDue(p.Protocol().Assess(&c, day).LettersDue, o.due) {
+			return errNotDue
+		}
+		rec, err := l.Record(c.ID)
+		if err != nil {
+			return err
+		}
+		rec.Note = l.LanguageNote(&c)
+		if made, err = w.PutLetter(rec); err != nil {
+			return err
+		}
+		c.Letters = append(c.Letters, cases.LetterMade{Kind: l.Kind, Occasion: l.Occasion, MadeOn: day, State: made.State, Number: made.Number})
+		written, err = w.PutCase(c, cases.Event{Kind: "letter-made", Text: "Letter made: " + kindWords(l.Kind) + ", number " + made.Number})
+		return err
+	})
+	if errors.Is(err, errNotDue) {
+		return cases.Letter{}, nil
+	}
+	if err == nil {
+		*now = written
+	}
+	return made, err
+}
+
+func stillDue(owed []cases.LetterDue, due cases.LetterDue) bool {
+	for _, l := range owed {
+		if l.Kind == due.Kind && l.Occasion == due.Occasion {
+			return true
+		}
+	}
+	return false
+}
