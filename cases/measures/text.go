@@ -102,6 +102,9 @@ func (q Quantile) Words() string {
 	if q.Day == nil && q.Lower == nil {
 		return Days(nil)
 	}
+	if q.Lower == nil && q.Upper == nil {
+		return Days(q.Day) + " (no limits)"
+	}
 	return fmt.Sprintf("%s (%s to %s)", Days(q.Day), Days(q.Lower), Days(q.Upper))
 }
 
