@@ -13,9 +13,9 @@ type ClosureTimesPage struct {
 	Curves   []CurveFigure
 	Open     []OpenBand
 	OpenSum  int
-	Ended    []Fact // how closed cases ended
-	Export   string // address of the CSV
-	Terms    []Fact // definitions
+	Ended    []Fact   // how closed cases ended
+	Export   string   // address of the CSV
+	Terms    []string // how the numbers are made
 	AsOf     Date
 	Links    []Tab
 }
@@ -28,7 +28,7 @@ type BigFact struct{ Name, Value, Note string }
 type ClockTime struct {
 	Name             string // "Birth to first test"
 	Cases, Done      int
-	Waiting          int
+	Waiting, Left    int
 	Median, MedianCI string // "23 days", "21 to 26 days"
 	Quartiles        string // "18 to 34 days"
 	By28, By28CI     string
@@ -50,9 +50,10 @@ type CurveRow struct {
 
 // OpenBand counts open cases of one age band.
 type OpenBand struct {
-	Band                  string
-	Open, Untested, Tests int
-	Oldest                string
+	Band     string // "14 to 27 days"
+	Open     int
+	Untested int // without a first test
+	NotReady int // of these, could not be ready by day 28
 }
 
 // File names the template.

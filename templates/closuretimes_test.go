@@ -18,9 +18,9 @@ func sampleCurve() Curve {
 func sampleTimes() *ClosureTimesPage {
 	return &ClosureTimesPage{Base: sampleBase("Closure times", "reports"), Lead: "Referred 1 Jan to 5 Mar 2026, followed to 5 Mar 2026.", AsOf: DateOf("2026-03-05"),
 		From: Field{ID: "from", Label: "Referred from", Value: "1 Jan 2026", Width: "w14"}, To: Field{ID: "to", Label: "to", Width: "w14"}, Route: Choice{ID: "route", Legend: "Referred by", Options: []Option{{Text: "All"}}},
-		Facts: []BigFact{{"Closed by day 28", "58%", "95% limits 20 to 90%"}}, Clocks: []ClockTime{{"Birth to closure", 6, 4, 2, "28 days", "10 to 40 days", "20 to 40 days", "58%", "20 to 90%"}},
-		Curves: []CurveFigure{{Curve: sampleCurve(), Lead: "Share closed by age.", Rows: []CurveRow{{28, "58%", "20% to 90%", 3, 3, 1}}}}, Open: []OpenBand{{"0 to 13 days", 2, 2, 0, "12 days"}}, OpenSum: 2,
-		Ended: []Fact{{Name: "Carrier", Text: "3"}}, Export: "/reports/closure.csv", Terms: []Fact{{Name: "Median", Text: "First day by which half have closed."}}}
+		Facts: []BigFact{{"Closed by day 28", "58%", "95% limits 20 to 90%"}}, Clocks: []ClockTime{{"Birth to closure", 6, 4, 1, 1, "28 days", "10 to 40 days", "20 to 40 days", "58%", "20 to 90%"}},
+		Curves: []CurveFigure{{Curve: sampleCurve(), Lead: "Share closed by age.", Rows: []CurveRow{{28, "58%", "20% to 90%", 3, 3, 1}}}}, Open: []OpenBand{{"0 to 13 days", 2, 2, 0}}, OpenSum: 2,
+		Ended: []Fact{{Name: "Carrier", Text: "3"}}, Export: "/reports/closure.csv", Terms: []string{"Open cases are counted."}}
 }
 
 func init() {

@@ -16,9 +16,8 @@ type CurvePoint struct {
 	Limits           bool
 }
 
-// CurveCount is one column of the counts under a curve: how many cases were
-// still waiting just before Day, and how many had reached the event or left
-// the count before or on it.
+// CurveCount is one column of the counts under a curve: at the end of Day, how
+// many cases were still waiting, had reached the event, or had left the count.
 type CurveCount struct {
 	Day, Waiting, Done, Left int
 }

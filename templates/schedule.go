@@ -62,6 +62,7 @@ type Appointment struct {
 	State    Tag
 	Open     bool   // still to be recorded, kept, missed, moved or cancelled
 	Past     bool   // its day is before today
+	Came     bool   // kept: only the test is still to be recorded
 	Path     string // address of the booking: /infants/AB-2026-0042/bookings/2026-03-18T09:30
 	Record   string // address for recording the test; empty when one is recorded
 	Rev      uint64
