@@ -1,6 +1,10 @@
 package measures
 
-import "dunlin/cases"
+import (
+	"iter"
+
+	"dunlin/cases"
+)
 
 // Record is what the measures need of one case, without names. Days of 0 mean
 // that it has not happened.
@@ -47,6 +51,23 @@ func FromCase(c *cases.Case, a *cases.Assessment) Record {
 		break
 	}
 	return r
+}
+
+// Collect assesses every case of a sequence as of a day and takes its record.
+// Cases of infants born, or referred, after the day are left out.
+func Collect(seq iter.Seq2[cases.Case, error], p *cases.Protocol, asOf cases.Day) ([]Record, error) {
+	var out []Record
+	for c, err := range seq {
+		if err != nil {
+			return nil, err
+		}
+		if c.Infant.Born > asOf || c.Referral.On > asOf {
+			continue
+		}
+		a := p.Assess(&c, asOf)
+		out = append(out, FromCase(&c, &a))
+	}
+	return out, nil
 }
 
 // open tells whether no closure stands on the day.

@@ -1,6 +1,7 @@
 package measures
 
 import (
+	"errors"
 	"testing"
 
 	"dunlin/cases"
@@ -67,5 +68,20 @@ func TestFromCase(t *testing.T) {
 		if d := cmp.Diff(c.want, FromCase(&k, &a)); d != "" {
 			t.Errorf("%s: %s", name, d)
 		}
+	}
+}
+
+func TestCollect(t *testing.T) {
+	now, later := newCase(), newCase()
+	later.Referral.On += 40
+	seq := func(yield func(cases.Case, error) bool) { _ = yield(now, nil) && yield(later, nil) }
+	p := cases.DefaultProtocol()
+	got, err := Collect(seq, p, now.Infant.Born+30)
+	if err != nil || len(got) != 1 || got[0].Referred != now.Referral.On {
+		t.Errorf("%v %v, want the one case referred by then", got, err)
+	}
+	broken := errors.New("broken")
+	if _, err := Collect(func(yield func(cases.Case, error) bool) { yield(now, broken) }, p, now.Infant.Born+30); err != broken {
+		t.Errorf("the error of the sequence is %v", err)
 	}
 }
