@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"dunlin/cases"
@@ -23,8 +24,8 @@ func jobKey(name string, slot time.Time) string { return closed(name) + slotKey(
 var ledgerActor = cases.Actor{ID: "system", Name: "Dunlin", Role: cases.System, Via: "ledger"}
 
 // Begin takes a slot of a job. It is true for one caller only, unless the run
-// that took it never ended and began before this store was opened, or more than
-// stale ago.
+// that took it failed (its outcome begins with "failed"), or never ended and
+// began before this store was opened, or more than stale ago.
 func (db *DB) Begin(ctx context.Context, name string, slot time.Time, stale time.Duration) (bool, error) {
 	if err := checkField("the name of a job", name); err != nil {
 		return false, err
@@ -37,7 +38,8 @@ func (db *DB) Begin(ctx context.Context, name string, slot time.Time, stale time
 		case errors.Is(err, errNoRecord):
 		case err != nil:
 			return err
-		case !old.Ended.IsZero(), !old.Begun.Before(db.opened) && w.now.Sub(old.Begun) < stale:
+		case !old.Ended.IsZero() && !strings.HasPrefix(old.Outcome, "failed"),
+			old.Ended.IsZero() && !old.Begun.Before(db.opened) && w.now.Sub(old.Begun) < stale:
 			return nil
 		}
 		took = true
