@@ -60,7 +60,8 @@ var answerReads = map[string]reading{
 var (
 	inWords    = regexp.MustCompile(`(?i)\b(in[ -]range|within normal limits|normal|negative|wnl|screen neg|not elevated|low risk|no further)\b`)
 	outWords   = regexp.MustCompile(`(?i)\b(out[ -]of[ -]range|out[ -]range|abnormal|positive|elevated|refer\w*|raised|high risk|presumptive|inconclusive|indeterminate|borderline|equivocal|unsatisfactory|pending|repeat|not tested|incomplete)\b`)
-	outExact   = regexp.MustCompile(`(?i)^(out[ -]of[ -]range|abnormal|positive|screen[- ]positive|presumptive positive|referred|refer|out of range requiring (immediate referral|deferred follow-up)( for at least one condition)?)$`)
+	outExact   = regexp.MustCompile(`(?i)^(out[ -]of[ -]range|abnormal|positive|screen[- ]positive|presumptive( positive)?|referred|refer)\b`)
+	notOut     = regexp.MustCompile(`(?i)\bnot\b|\bfor (another|other)\b|\?`)
 	inExact    = regexp.MustCompile(`(?i)^(in[ -]range|normal|negative|screen[- ]negative|within normal limits|wnl)$`)
 	nowWords   = regexp.MustCompile(`(?i)immediate (referral|refer)`)
 	repeatText = regexp.MustCompile(`(?i)further dried blood spot|repeat (card|specimen|screen)|second card`)
@@ -87,7 +88,11 @@ func read(a Answer, words bool) (reading, string) {
 	switch {
 	case text == "" && a.Code == "":
 		return unclear, "The cystic fibrosis interpretation is empty."
-	case outExact.MatchString(text):
+	case repeatText.MatchString(text):
+		return repeat, ""
+	case waitsText.MatchString(text):
+		return waits, ""
+	case outExact.MatchString(text) && !notOut.MatchString(text):
 		if nowWords.MatchString(text) {
 			return referNow, ""
 		}
@@ -97,10 +102,6 @@ func read(a Answer, words bool) (reading, string) {
 			return inRange, ""
 		}
 		return unclear, fmt.Sprintf("The interpretation is only in words (%q), without a known code.", Shorten(text))
-	case repeatText.MatchString(text):
-		return repeat, ""
-	case waitsText.MatchString(text):
-		return waits, ""
 	}
 	return unclear, fmt.Sprintf("The interpretation %q is not one that is known.", Shorten(strings.TrimSpace(a.Code+" "+text)))
 }
@@ -180,6 +181,9 @@ func Decide(it *Item, s Settings) Verdict {
 	}
 	if Worst(it.Problems) == Fault && (v.Outcome == Opened || v.Outcome == NoCase) {
 		v.Outcome, v.Kind = Review, KindCannot
+	}
+	if v.Outcome == NoCase && r.Preliminary {
+		v.add("The result is preliminary; a final one may follow.")
 	}
 	return v
 }

@@ -93,7 +93,11 @@ func (v *Verdict) fallback(r *Referral) {
 	case isEq:
 		v.hold(KindLook, eq.where()+"No cystic fibrosis interpretation was sent; cystic fibrosis is among the equivocal conditions.")
 	default:
-		v.hold(KindLook, "The screen has no cystic fibrosis interpretation (46769-6). The overall result alone does not decide. Ask the laboratory.")
+		text := "The screen has no cystic fibrosis interpretation (46769-6). The overall result alone does not decide. Ask the laboratory."
+		if r.ListNoCodes {
+			text = "The row has no interpretation. Ask the laboratory."
+		}
+		v.hold(KindLook, text)
 	}
 }
 
@@ -190,6 +194,9 @@ func (v *Verdict) presumptive(r *Referral) {
 	v.Reasons = append([]string{"May be presumptive CF: " + implied + " Enter both alleles from the report, today."}, v.Reasons...)
 }
 
+// oldest is the age in days at which a newborn screen is no longer believed.
+const oldest = 3 * 365
+
 // identity refuses to open a case for an infant without a real birth date.
 func (v *Verdict) identity(r *Referral) {
 	in := r.Infant
@@ -201,6 +208,10 @@ func (v *Verdict) identity(r *Referral) {
 		return
 	}
 	switch b := in.Born; {
+	case b.Day != 0 && r.Sent.Day-b.Day > oldest:
+		v.hold(KindCannot, where(b.At, "PID[1]-7")+fmt.Sprintf("The birth date %s lies years before the message of %s. Ask the sender, then enter the right one.", b.Day, r.Sent.Day))
+	case b.Bad != "" && strings.Contains(strings.Join(v.Reasons, "\n"), b.Bad):
+		v.Outcome, v.Kind = Review, KindCannot
 	case b.Text == "":
 		v.hold(KindCannot, where(b.At, "PID[1]-7")+"The birth date is missing; a case needs it. Ask the sender, then enter it.")
 	case b.Bad != "":

@@ -12,6 +12,7 @@ type Moment struct {
 	Precision string      `json:"precision,omitempty"` // year month day hour minute second
 	Offset    string      `json:"offset,omitempty"`    // "+hhmm", "-hhmm" or ""
 	Bad       string      `json:"bad,omitempty"`       // why it cannot be used
+	Doubt     string      `json:"doubt,omitempty"`     // the day can be used, its time of day cannot
 	At        Problem     `json:"at,omitzero"`         // its place
 }
 

@@ -64,7 +64,19 @@ func (rd *reading) born() {
 		p := place(b.At, intake.Check, "The birth date "+b.Bad+".")
 		p.Value = intake.Shorten(b.Text)
 		rd.it.Problems = append(rd.it.Problems, p)
+	case b.Doubt != "":
+		p := place(b.At, intake.Check, "The time of birth "+b.Doubt+"; only the day was taken over.")
+		p.Value = intake.Shorten(b.Text)
+		rd.it.Problems = append(rd.it.Problems, p)
 	}
+}
+
+// stamp writes a moment for a sentence: the day, and the time when there is one.
+func stamp(m intake.Moment) string {
+	if m.Clock == "" {
+		return m.Day.String()
+	}
+	return m.Day.String() + " " + string(m.Clock)
 }
 
 // plural compares what is said of twins in several places; contradictions are
@@ -121,7 +133,7 @@ func (rd *reading) dateChecks() {
 			}
 			early := b.m.Day < a.m.Day || (b.m.Day == a.m.Day && a.m.Clock > b.m.Clock && a.m.Clock != "" && b.m.Clock != "" && a.m.Offset == b.m.Offset)
 			if early {
-				p := place(b.m.At, intake.Check, fmt.Sprintf("The %s (%s) lies before the %s (%s).", b.name, b.m.Day, a.name, a.m.Day))
+				p := place(b.m.At, intake.Check, fmt.Sprintf("The %s (%s) lies before the %s (%s).", b.name, stamp(b.m), a.name, stamp(a.m)))
 				p.Value = intake.Shorten(b.m.Text)
 				rd.it.Problems = append(rd.it.Problems, p)
 			}

@@ -118,7 +118,7 @@ func (rd *reading) pid(s Segment) {
 	r.Infant.Multiple = strings.ToUpper(s.First(24).Comp(1).Text())
 	rd.facts.orderAt = s.Field(25)
 	if t := s.Field(25).Text(); t != "" {
-		if n, ok := Number(t); ok && n >= 1 && n <= 12 && n == float64(int(n)) {
+		if n, ok := intake.Number(t); ok && n >= 1 && n <= 12 && n == float64(int(n)) {
 			r.Infant.Order = int(n)
 		} else {
 			rd.problem(s.Field(25), intake.Check, "The birth order is not a number from 1 to 12.")

@@ -108,6 +108,10 @@ func items(m *Message, label string) []intake.Item {
 	if len(gs) > 1 {
 		apart(gs, out)
 	}
+	if p, cut := cutOff(m); cut {
+		last := &out[len(out)-1]
+		last.Problems = append(last.Problems, p)
+	}
 	return out
 }
 
@@ -158,6 +162,30 @@ func unwanted(h Segment, it *intake.Item) bool {
 		it.Problems = append(it.Problems, h.Field(7).Problem(intake.Note, "The time of the message "+it.Referral.Sent.Bad+"; the day of arrival is used."))
 	}
 	return false
+}
+
+// cutOff recognizes a message that ends in the middle: its last segment is an order
+// without a result, or a result that lacks the state which the others have.
+func cutOff(m *Message) (intake.Problem, bool) {
+	last := m.Segments[len(m.Segments)-1]
+	p := last.Field(0).At()
+	p.Severity, p.Text = intake.Fault, "The message may be cut off: its last segment is not complete. Ask the sender for it again."
+	switch last.Name {
+	case "ORC", "OBR":
+		return p, len(m.Segments) > 4
+	case "OBX":
+		if !last.Field(11).Empty() {
+			return p, false
+		}
+		stated := 0
+		for _, s := range m.Segments {
+			if s.Name == "OBX" && !s.Field(11).Empty() {
+				stated++
+			}
+		}
+		return p, stated >= 2
+	}
+	return p, false
 }
 
 // fill reads what can be shown of a message that a person must look at.

@@ -2,7 +2,6 @@ package hl7
 
 import (
 	"regexp"
-	"strconv"
 	"strings"
 
 	"dunlin/cases"
@@ -55,31 +54,15 @@ func Time(v Value) intake.Moment {
 	if parts >= 5 {
 		clock, err := cases.ParseClock(g[4] + ":" + g[5])
 		if err != nil || g[6] > "59" {
-			m.Bad = "has a time of day that does not exist"
-			m.Day = 0
+			m.Doubt, m.Precision = "has a time of day that does not exist", "day"
 			return m
 		}
 		m.Clock = clock
 	} else if parts == 4 && g[4] > "23" {
-		m.Bad = "has a time of day that does not exist"
-		m.Day = 0
+		m.Doubt, m.Precision = "has a time of day that does not exist", "day"
 	}
 	return m
 }
-
-var numberForm = regexp.MustCompile(`^[+-]?(\d+\.?\d*|\.\d+)$`)
-
-// Number reads an NM value: digits with an optional sign and decimal point.
-func Number(s string) (float64, bool) {
-	s = strings.TrimSpace(s)
-	if !numberForm.MatchString(s) || len(s) > 30 {
-		return 0, false
-	}
-	f, err := strconv.ParseFloat(s, 64)
-	return f, err == nil
-}
-
-var comparatorForm = regexp.MustCompile(`^(<=|>=|<|>|=|≤|≥)\s*(.+)$`)
 
 // Measured reads the value of an OBX as a number: NM, SN, or a text that holds
 // one. A comparator is kept apart from the number; what is no plain number has a
@@ -97,8 +80,8 @@ func Measured(typ string, v Value) intake.Measure {
 			m.Doubt = "is a range or a ratio, not one number"
 			return m
 		}
-	} else if g := comparatorForm.FindStringSubmatch(num); g != nil {
-		m.Comparator, num = g[1], g[2]
+	} else if cmp, rest := intake.Comparator(num); cmp != "" || rest != num {
+		m.Comparator, num = cmp, rest
 		if typ == "NM" {
 			m.Doubt = "has a comparator in a field for plain numbers"
 		}
@@ -109,15 +92,7 @@ func Measured(typ string, v Value) intake.Measure {
 	if m.Comparator == "=" {
 		m.Comparator = ""
 	}
-	f, ok := Number(num)
-	switch {
-	case ok:
-		m.Value = &f
-	case strings.Contains(num, ","):
-		m.Doubt = "has a comma in the number, which can be read in two ways"
-	default:
-		m.Doubt = "is not a number"
-	}
+	m.SetNumber(num)
 	return m
 }
 

@@ -1,0 +1,71 @@
+package intake
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// textKey is the key of an item that could not be read: its text.
+func textKey(it *Item) string {
+	sum := sha256.Sum256([]byte(strings.Join(strings.Fields(it.Text), " ")))
+	return "text:" + hex.EncodeToString(sum[:])
+}
+
+// clinicalKey is the same for the same result by another way: who sent it, its
+// numbers, who it is about, what it says, its state, and what it asks to change.
+// The message number and the line ends are left out. An item that names no number
+// and no birth date has the key of its text.
+func clinicalKey(it *Item) string {
+	r := &it.Referral
+	if it.Kind != Readable || (r.Accession.Number == "" && r.Card == "" && len(r.Infant.Records) == 0) || r.Infant.Born.Text == "" {
+		return textKey(it)
+	}
+	var b strings.Builder
+	put := func(name string, parts ...string) {
+		b.WriteString(name)
+		for _, p := range parts {
+			b.WriteString("\x1f" + fold(p))
+		}
+		b.WriteByte('\n')
+	}
+	in := &r.Infant
+	put("from", r.Sender, r.Accession.Number, r.Card)
+	put("who", in.Family, in.Given, in.Born.Text, in.Sex, fmt.Sprint(in.Order))
+	for _, id := range in.Records {
+		put("record", id.Number)
+	}
+	for _, as := range [][]Answer{r.Interpretation, r.Positive, r.Equivocal, r.Quality} {
+		put("answers")
+		for _, a := range as {
+			put("a", a.Code, a.Text, a.Status)
+		}
+	}
+	for _, m := range r.IRT {
+		b.WriteString(m.Comparator)
+		put("irt", m.Text, m.Unit)
+	}
+	var vs []string
+	for _, v := range r.Variants {
+		vs = append(vs, v.Text)
+	}
+	slices.Sort(vs)
+	b.WriteString(strings.Join(vs, "\x1f"))
+	for _, u := range r.Unknown {
+		put("unknown", u.Code, u.Text)
+	}
+	for _, s := range r.Sites {
+		b.WriteString(s.Chloride.Comparator)
+		put("sweat", s.Accession, s.Place, s.Amount, s.Chloride.Text, s.Chloride.Unit, s.Status, fmt.Sprint(s.QNS))
+	}
+	put("state", fmt.Sprint(r.Corrected, r.Deleted, r.Preliminary, r.WrongPatient, in.Deceased), in.Died.Text)
+	put("collected", r.Collected.Text)
+	people := append([]Person{r.Mother}, r.Guardians...)
+	for _, p := range people {
+		put("person", p.Given, p.Family, p.Relation, fmt.Sprint(p.NullAddr, p.NullPhone))
+	}
+	sum := sha256.Sum256([]byte(b.String()))
+	return "result:" + hex.EncodeToString(sum[:])
+}
