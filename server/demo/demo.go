@@ -12,21 +12,27 @@ import (
 )
 
 // Clock is a clock that can be set to the past while the scenario is recorded.
-// Until it is set, and after Release, it gives the real time.
-type Clock struct{ at atomic.Pointer[time.Time] }
+// Until it is set, and after Release, it runs: the real time, moved by Shift.
+type Clock struct {
+	at    atomic.Pointer[time.Time]
+	shift atomic.Int64
+}
 
-// Now is the set time, or the real time when none is set.
+// Now is the set time, or the running time when none is set.
 func (c *Clock) Now() time.Time {
 	if t := c.at.Load(); t != nil {
 		return *t
 	}
-	return time.Now()
+	return time.Now().Add(time.Duration(c.shift.Load()))
 }
 
 // Set stops the clock at a time.
 func (c *Clock) Set(t time.Time) { c.at.Store(&t) }
 
-// Release lets the clock run in real time again.
+// Shift moves the running time, for a demo of another day.
+func (c *Clock) Shift(by time.Duration) { c.shift.Store(int64(by)) }
+
+// Release lets the clock run again.
 func (c *Clock) Release() { c.at.Store(nil) }
 
 // Receiver takes in a document; intake.Intake is one.
@@ -42,9 +48,9 @@ type Deps struct {
 	Intake Receiver
 	Clock  *Clock
 	Zone   *time.Location // the program's zone; UTC when nil
-	// Daily runs the daily job of a slot (the overdue list, then the letters),
-	// with the clock set to that slot, 06:00; nil for none.
-	Daily func(ctx context.Context, slot time.Time) (string, error)
+	// Daily runs the daily job of a day (the overdue list, then the letters),
+	// with the clock set to 06:00 of that day; nil for none.
+	Daily func(ctx context.Context, day cases.Day) error
 	// Days is how many days before today Daily runs for; 0 means 30.
 	Days int
 }
@@ -162,7 +168,7 @@ func (p *player) daily(w *world, day cases.Day) error {
 		return nil
 	}
 	p.moment(day, "06:00")
-	if _, err := p.d.Daily(p.ctx, p.d.Clock.Now()); err != nil {
+	if err := p.d.Daily(p.ctx, day); err != nil {
 		return fmt.Errorf("daily job of %s: %w", day, err)
 	}
 	return nil

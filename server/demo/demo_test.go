@@ -47,15 +47,21 @@ func fill(t testing.TB, today cases.Day) *set {
 		t.Fatal(err)
 	}
 	values := func() *cases.Protocol { return s.p }
-	program := &letters.Program{Name: Program.Name, Return: Program.Return, Contact: Program.Contact, Phone: Program.Phone,
-		Hours: Program.Hours, Emergency: Program.Emergency, Envelope: letters.No10(), Sites: map[string]letters.Site{}}
-	for _, x := range Sites {
-		program.Sites[x.Key] = letters.Site{Name: x.Name, Address: x.Address, Phone: x.Phone, Note: x.Note}
+	program := &letters.Program{Name: "Alder Bay follow-up", Return: []string{"Alder Bay follow-up", "1 Harbor Road"},
+		Contact: "Wren Castellano", Phone: "555-0142", Hours: "Monday to Friday, 8 to 4", Emergency: "911",
+		Envelope: letters.No10(), Sites: map[string]letters.Site{}}
+	for _, key := range testedAt {
+		program.Sites[key] = letters.Site{Name: "The clinic at " + key, Address: "2 Harbor Road", Phone: "555-0160"}
 	}
 	book := &reminders.Book{Store: s.db, Protocol: values}
 	press := &letters.Press{Store: s.db, Protocol: values, Program: func() *letters.Program { return program }, Texts: texts}
+	daily := letters.Daily(book, press)
 	s.tally, err = Fill(context.Background(), Deps{
-		Store: s.db, Desk: cases.NewDesk(s.db, s.p), Clock: clock, Daily: letters.Daily(book, press),
+		Store: s.db, Desk: cases.NewDesk(s.db, s.p), Clock: clock,
+		Daily: func(ctx context.Context, day cases.Day) error {
+			_, err := daily(ctx, day.Time().Add(6*time.Hour))
+			return err
+		},
 		Intake: intake.New(s.db, values, intake.Settings{}, hl7.Format{}),
 	}, today)
 	if err != nil {
@@ -305,5 +311,19 @@ func BenchmarkFill(b *testing.B) {
 		s := fill(b, days[0])
 		b.ReportMetric(float64(time.Since(began).Milliseconds()), "ms/scenario")
 		b.ReportMetric(float64(s.tally.Facts+s.tally.Files+2*s.tally.Letters), "commits")
+	}
+}
+
+func TestClock(t *testing.T) {
+	c := &Clock{}
+	past := time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC)
+	c.Set(past)
+	if got := c.Now(); !got.Equal(past) {
+		t.Errorf("set to %s, gives %s", past, got)
+	}
+	c.Shift(-48 * time.Hour)
+	c.Release()
+	if ago := time.Since(c.Now()); ago < 47*time.Hour || ago > 49*time.Hour {
+		t.Errorf("runs %s behind, want 48 h", ago)
 	}
 }

@@ -7,12 +7,12 @@ import (
 	"dunlin/cases"
 )
 
-// The people of the Alder Bay program who sign in, and who did what the
-// scenario records.
+// The people of the Alder Bay program, who did what the scenario records; their
+// identifiers are the names they sign in with.
 var (
-	Coordinator = cases.Actor{ID: "castellano", Name: "Wren Castellano", Role: cases.Coordinator, Via: "demo"}
-	Nurse       = cases.Actor{ID: "achterberg", Name: "Dagny Achterberg", Role: cases.Nurse, Via: "demo"}
-	Manager     = cases.Actor{ID: "okafor-lund", Name: "Ines Okafor-Lund", Role: cases.Manager, Via: "demo"}
+	Coordinator = cases.Actor{ID: "coordinator@alderbay.example", Name: "Wren Castellano", Role: cases.Coordinator, Via: "demo"}
+	Nurse       = cases.Actor{ID: "nurse@alderbay.example", Name: "Dagny Achterberg", Role: cases.Nurse, Via: "demo"}
+	Manager     = cases.Actor{ID: "manager@alderbay.example", Name: "Ines Okafor-Lund", Role: cases.Manager, Via: "demo"}
 	importer    = cases.Actor{ID: "import", Name: "Import", Role: cases.System, Via: "import"}
 )
 
@@ -20,7 +20,7 @@ var (
 var clinicians = []string{"Dr. Sanna Ferrante-Wells", "Dr. Obi Lindgren"}
 
 // testedAt spreads the infants over the sites; half go to Alder Bay.
-var testedAt = []string{"alder-bay", "alder-bay", "heron-point", "alder-bay", "heron-point", "tern-valley", "marlow-creek"}
+var testedAt = []string{"alder-bay", "alder-bay", "heron-point", "alder-bay", "heron-point", "marlow-creek"}
 
 // world builds the stories of one scenario.
 type world struct {
