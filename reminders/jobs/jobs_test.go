@@ -7,6 +7,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"pgregory.net/rapid"
 )
 
 func TestFirstStartMakesNothingOldUp(t *testing.T) {
@@ -111,6 +113,42 @@ func TestDaysOfClockChangeRunOnce(t *testing.T) {
 		}
 		b.want(day + " 06:00")
 	}
+}
+
+// However the program was off and on, a slot runs once, and after each time it was on
+// for a quarter of an hour the newest slot has run, as if it had always been on.
+func TestAnyOffPeriodsEndAsIfAlwaysOn(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		b := newBench(t, "0 6 * * *")
+		b.at("2027-03-01 12:00").tick() // the clocks change on 14 March
+		start := b.now
+		seen := map[string]bool{}
+		for range rapid.IntRange(1, 12).Draw(rt, "periods") {
+			off := rapid.IntRange(0, 5*24*60).Draw(rt, "minutes off")
+			on := rapid.IntRange(1, 3*24*4).Draw(rt, "quarters on")
+			b.now = b.now.Add(time.Duration(off) * time.Minute)
+			b.restart("0 6 * * *")
+			for range on {
+				b.tick()
+				b.now = b.now.Add(Every)
+			}
+			b.tick()
+			for _, slot := range b.ran {
+				if seen[slot] {
+					rt.Fatalf("%s ran twice", slot)
+				}
+				seen[slot] = true
+			}
+			b.ran = nil
+			newest := time.Date(b.now.Year(), b.now.Month(), b.now.Day(), 6, 0, 0, 0, b.z)
+			if newest.After(b.now) {
+				newest = newest.AddDate(0, 0, -1)
+			}
+			if newest.After(start) && !seen[newest.Format("2006-01-02 15:04")] {
+				rt.Fatalf("at %s the slot %s has not run", b.now, newest)
+			}
+		}
+	})
 }
 
 func TestPanicIsAFailureOfItsJobOnly(t *testing.T) {

@@ -130,9 +130,11 @@ type store struct {
 	lists   map[cases.Day]cases.DayList
 	audit   []cases.Event
 	today   cases.Day
+	aside   json.RawMessage // the only setting used here
 	// meanwhile runs before each Update, as another person's edit would.
 	meanwhile func(*store)
 	broken    error
+	damaged   error // of one record among the open cases
 }
 
 type view struct {
@@ -164,6 +166,9 @@ func (v *view) Today() cases.Day { return v.s.today }
 
 func (v *view) Open() iter.Seq2[cases.Case, error] {
 	return func(yield func(cases.Case, error) bool) {
+		if v.s.damaged != nil && !yield(cases.Case{}, v.s.damaged) {
+			return
+		}
 		for _, c := range v.s.cases {
 			if !yield(c, nil) {
 				return
@@ -222,6 +227,15 @@ func (v *view) PutDayList(l cases.DayList) error {
 		v.s.lists = map[cases.Day]cases.DayList{}
 	}
 	v.s.lists[l.On] = l
+	return nil
+}
+
+func (v *view) Setting(string) (json.RawMessage, bool, error) {
+	return v.s.aside, v.s.aside != nil, nil
+}
+
+func (v *view) PutSetting(_ string, value json.RawMessage) error {
+	v.s.aside = value
 	return nil
 }
 

@@ -85,6 +85,19 @@ func TestTextCanBeTakenOutInReadingOrder(t *testing.T) {
 	}
 }
 
+// Names are text and nothing else: no markup, no PDF syntax, no field.
+func TestOddNamesAreSetAsTheyAre(t *testing.T) {
+	for _, name := range []string{`<script>alert(1)</script>`, `O'Br(ien) \)`, "Ċač Čeňa", "{phone}", "## Ada", "%PDF-1.3", "endstream endobj"} {
+		c := ada()
+		c.Infant.Given = name
+		l := mustCompose(t, c, cases.LetterFirstNotice, adaToday)
+		text := flat(string(poppler(t, pdfOf(t, l), "pdftotext", "-raw", "-enc", "UTF-8")))
+		if want := "Dear parent or guardian of " + flat(name) + " Wren,"; !strings.Contains(text, want) {
+			t.Errorf("%q is not in %.500s", want, text)
+		}
+	}
+}
+
 func flat(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 // word is a word of pdftotext -bbox, in points.

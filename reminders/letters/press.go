@@ -55,12 +55,14 @@ var actor = cases.Actor{ID: "daily", Name: "Daily job", Role: cases.System, Via:
 func (p *Press) Run(ctx context.Context, day cases.Day) (Tally, error) {
 	tally := Tally{Day: day}
 	var orders []order
+	var damaged []error
 	err := p.Store.View(ctx, func(r cases.Reader) error {
-		orders = orders[:0]
+		orders, damaged = nil, nil
 		protocol := p.Protocol()
 		for c, err := range r.Open() {
-			if err != nil {
-				return err
+			if err != nil { // one case that cannot be read must not stop the others' letters
+				damaged = append(damaged, err)
+				continue
 			}
 			for _, due := range protocol.Assess(&c, day).LettersDue {
 				if due.Due <= day {
@@ -84,8 +86,14 @@ func (p *Press) Run(ctx context.Context, day cases.Day) (Tally, error) {
 			return tally, fmt.Errorf("letters: keeping a letter: %w", err)
 		}
 	}
+	if err := p.rememberAside(ctx, tally.SetAside); err != nil {
+		return tally, fmt.Errorf("letters: keeping what was set aside: %w", err)
+	}
 	if p.Log != nil {
 		p.Log.Info("letters", "day", day.String(), "made", len(tally.Made), "aside", len(tally.SetAside), "conflicts", len(tally.Conflicts))
+	}
+	if err := errors.Join(damaged...); err != nil {
+		return tally, fmt.Errorf("letters: a case could not be read: %w", err)
 	}
 	return tally, nil
 }
@@ -93,27 +101,19 @@ func (p *Press) Run(ctx context.Context, day cases.Day) (Tally, error) {
 // make composes outside any transaction, then keeps the letter and adds it to the case.
 // The case in the order becomes the case as written.
 func (p *Press) make(ctx context.Context, o *order, day cases.Day, tally *Tally) error {
-	aside := SetAside{Case: o.c.ID, Reference: o.c.Reference, Kind: o.due.Kind, Occasion: o.due.Occasion}
-	if o.c.TestMessage {
-		aside.Reason = "the case was opened by a test message"
-		tally.SetAside = append(tally.SetAside, aside)
+	l, aside := p.compose(o, day)
+	switch {
+	case aside != nil:
+		tally.SetAside = append(tally.SetAside, *aside)
 		return nil
+	case l == nil:
+		return nil // not due any more
 	}
-	a := p.Protocol().Assess(&o.c, day)
-	l, err := Compose(&o.c, &a, o.due, p.Texts, p.Program())
-	if err != nil {
-		aside.Reason = err.Error()
-		tally.SetAside = append(tally.SetAside, aside)
+	made, err := p.keep(ctx, *o, day, *l, &o.c)
+	if err != nil && cases.KindOf(err) == cases.Conflict {
+		tally.Conflicts = append(tally.Conflicts, SetAside{Case: o.c.ID, Reference: o.c.Reference, Kind: o.due.Kind, Occasion: o.due.Occasion,
+			Reason: "the case was changed while the letter was made"})
 		return nil
-	}
-	made, err := p.keep(ctx, *o, day, l, &o.c)
-	switch cases.KindOf(err) {
-	case cases.Conflict:
-		aside.Reason = "the case was changed while the letter was made"
-		tally.Conflicts = append(tally.Conflicts, aside)
-		return nil
-	case cases.NotFound:
-		return nil // the case went away: nothing is owed
 	}
 	if err != nil {
 		return err
@@ -146,7 +146,7 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 		if err != nil {
 			return err
 		}
-		rec.Note = l.LanguageNote(&c)
+		rec.Note = joinNonEmpty(" ", l.LanguageNote(&c), releaseNote(&c, o.due))
 		if made, err = w.PutLetter(rec); err != nil {
 			return err
 		}
@@ -161,6 +161,17 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 		*now = written
 	}
 	return made, err
+}
+
+// releaseNote asks for a reader's eye on a letter that a person let out although CF is
+// in question: its words are meant for families in whom it is not expected.
+func releaseNote(c *cases.Case, due cases.LetterDue) string {
+	for _, r := range c.Releases {
+		if r.Kind == due.Kind && (r.Occasion == "" || r.Occasion == due.Occasion) {
+			return "Released by " + r.By + ". Read it before it goes out: its words are for families in whom CF is not expected."
+		}
+	}
+	return ""
 }
 
 func stillDue(owed []cases.LetterDue, due cases.LetterDue) bool {

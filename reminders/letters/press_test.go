@@ -103,9 +103,20 @@ func TestPressSetsAsideWithReasonsAndGoesOn(t *testing.T) {
 	if len(reasons) != 3 || tally.String() != "2 letters made, 6 set aside" {
 		t.Errorf("%q %+v", tally, reasons)
 	}
+	p := press(t, s)
+	waiting, err := p.Waiting(context.Background())
+	if err != nil || len(waiting) != 6 || waiting[0].Reason != reasons["AB-2026-0010"] {
+		t.Errorf("waiting %+v, err %v", waiting, err)
+	}
+	if strings.Contains(string(s.aside), "address") || strings.Contains(string(s.aside), "AB-") {
+		t.Errorf("kept: %s", s.aside)
+	}
 	// Once the address is there, the letters are made.
 	s.cases[0].Family.Guardians[0].Address = address("1 A Way")
-	if tally = run(t, press(t, s), adaToday+1); len(tally.Made) != 2 {
+	if waiting, err = p.Waiting(context.Background()); err != nil || len(waiting) != 4 {
+		t.Errorf("waiting %+v, err %v", waiting, err)
+	}
+	if tally = run(t, p, adaToday+1); len(tally.Made) != 2 {
 		t.Errorf("%+v", tally)
 	}
 }
@@ -145,6 +156,15 @@ func TestPressTellsWhenTheStoreFails(t *testing.T) {
 	}
 }
 
+func TestOneDamagedCaseDoesNotStopTheOthers(t *testing.T) {
+	s := with(asIs)
+	s.damaged = errors.New("the record does not match its checksum")
+	tally, err := press(t, s).Run(context.Background(), adaToday)
+	if !errors.Is(err, s.damaged) || len(tally.Made) != 2 {
+		t.Errorf("made %d, err %v", len(tally.Made), err)
+	}
+}
+
 func TestPresumptiveCFHoldsLettersUntilAPersonReleases(t *testing.T) {
 	s := with(func(c *cases.Case) {
 		c.Genotype = &cases.Genotype{Reported: day("2026-03-08"), Scope: "panel", Variants: []cases.Variant{{Name: "F508del"}, {Name: "G551D"}}}
@@ -154,7 +174,7 @@ func TestPresumptiveCFHoldsLettersUntilAPersonReleases(t *testing.T) {
 		t.Fatalf("made %+v", tally.Made)
 	}
 	s.cases[0].Releases = []cases.Release{{Kind: cases.LetterBooking, On: adaToday, By: "Dr. Finch"}}
-	if tally := run(t, p, adaToday); len(tally.Made) != 1 || tally.Made[0].Kind != cases.LetterBooking {
+	if tally := run(t, p, adaToday); len(tally.Made) != 1 || tally.Made[0].Kind != cases.LetterBooking || !strings.HasPrefix(tally.Made[0].Note, "Released by Dr. Finch.") {
 		t.Errorf("after the release: %+v", tally)
 	}
 }
