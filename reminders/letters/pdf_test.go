@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"dunlin/cases"
@@ -347,4 +348,20 @@ func BenchmarkCompose(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// Two people may print at once: the embedded fonts are shared and never written to.
+func TestManyMayPrintAtOnce(t *testing.T) {
+	l := mustCompose(t, ada(), cases.LetterBooking, adaToday)
+	want := pdfOf(t, l)
+	var all sync.WaitGroup
+	for range 4 {
+		all.Go(func() {
+			var b bytes.Buffer
+			if err := l.WritePDF(&b); err != nil || !bytes.Equal(b.Bytes(), want) {
+				t.Errorf("other bytes, err %v", err)
+			}
+		})
+	}
+	all.Wait()
 }
