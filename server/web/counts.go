@@ -1,0 +1,66 @@
+package web
+
+import (
+	"sync"
+	"time"
+
+	"dunlin/cases"
+)
+
+// tally keeps the numbers of the navigation for a minute, or until something
+// is written, so that no page counts the whole list only for its menu.
+type tally struct {
+	mu     sync.Mutex
+	on     cases.Day
+	at     time.Time
+	counts map[string]int
+}
+
+const tallyFor = time.Minute
+
+func (t *tally) forget() {
+	t.mu.Lock()
+	t.counts = nil
+	t.mu.Unlock()
+}
+
+// counts is the numbers of the navigation: infants on the overdue list, items
+// of intake that wait, letters to print.
+func (s *server) counts(c Ctx) map[string]int {
+	now := s.Now()
+	t := &s.tally
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.counts != nil && t.on == s.today() && now.Sub(t.at) < tallyFor {
+		return t.counts
+	}
+	n := map[string]int{}
+	err := s.view(c, func(r cases.Reader) error {
+		for k, err := range r.DueThrough(s.today()) {
+			if err != nil {
+				return err
+			}
+			if a := s.Protocol.Assess(&k, s.today()); a.OnList() {
+				n["overdue"]++
+			}
+		}
+		items, err := r.ItemsWaiting()
+		if err != nil {
+			return err
+		}
+		n["intake"] = len(items)
+		for _, err := range r.Letters("to-print") {
+			if err != nil {
+				return err
+			}
+			n["letters"]++
+		}
+		return nil
+	})
+	if err != nil {
+		s.Log.Error("counts of the navigation", "request", requestOf(c), "err", err)
+		return nil
+	}
+	t.on, t.at, t.counts = s.today(), now, n
+	return n
+}

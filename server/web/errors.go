@@ -1,0 +1,143 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"net/http"
+
+	"dunlin/cases"
+	"dunlin/templates"
+
+	"github.com/labstack/echo/v4"
+)
+
+// keptPage is the page of server trouble as rendered at start, so that it can
+// be shown whatever is broken.
+type keptPage struct{ before, after []byte }
+
+const refMark = "D-0000-0000"
+
+func (s *server) keep() error {
+	p := &templates.ProblemPage{
+		Base: templates.Base{Name: "There is a problem", Program: s.Program, Help: s.Help, MadeUp: s.MadeUp, LetterKeys: true},
+		Head: "Sorry, there is a problem with Dunlin",
+		Text: []string{"Nothing was saved. Use the Back button of your browser: what you typed should still be in the form.",
+			"Try again in a few minutes. If you need to reach a family now, use the last printed overdue list."},
+		Actions: []templates.Link{{Href: "/", Text: "Go to the first page"}}, Ref: refMark, At: "now",
+	}
+	var buf bytes.Buffer
+	if err := s.Pages.Render(&buf, p); err != nil {
+		return err
+	}
+	var ok bool
+	s.last.before, s.last.after, ok = bytes.Cut(buf.Bytes(), []byte(refMark))
+	if !ok {
+		return errors.New("the page of server trouble shows no request number")
+	}
+	return nil
+}
+
+// showError turns any error of a handler into a page. Texts of errors are shown
+// only when they were written for people.
+func (s *server) showError(err error, c Ctx) {
+	if c.Response().Committed {
+		return
+	}
+	status, head, text, links := s.explain(c, err)
+	if status == http.StatusInternalServerError {
+		s.trouble(c)
+		return
+	}
+	if c.Request().Method == http.MethodHead {
+		_ = c.NoContent(status)
+		return
+	}
+	p := &templates.ProblemPage{Base: templates.Base{Name: head}, Head: head, Text: text, Actions: links}
+	if rerr := s.render(c, status, p); rerr != nil {
+		s.Log.Error("error page", "request", requestOf(c), "err", rerr)
+		s.trouble(c)
+	}
+}
+
+func (s *server) trouble(c Ctx) {
+	if c.Response().Committed {
+		return
+	}
+	body := bytes.Join([][]byte{s.last.before, []byte(requestOf(c)), s.last.after}, nil)
+	_ = c.HTMLBlob(http.StatusInternalServerError, body)
+}
+
+// explain gives the status and the words of an error.
+func (s *server) explain(c Ctx, err error) (status int, head string, text []string, links []templates.Link) {
+	home := []templates.Link{{Href: "/", Text: "Go to the first page"}}
+	var he *echo.HTTPError
+	switch {
+	case errors.Is(err, errSignedOut):
+		return http.StatusUnauthorized, "You were signed out", []string{"Nothing was saved. Open a second tab, sign in there, then come back here with the Back button and send the form again: what you typed should still be in it."},
+			[]templates.Link{{Href: "/sign-in", Text: "Sign in"}}
+	case errors.Is(err, errToken):
+		return http.StatusForbidden, "This form could not be used", []string{"Nothing was saved. The form was opened before you last signed in, or it came from another site.", "Go back, reload the page, and enter it again."}, home
+	case errors.Is(err, context.DeadlineExceeded):
+		return http.StatusServiceUnavailable, "That took too long", []string{"Nothing was saved. Try again in a minute."}, home
+	case errors.As(err, &he):
+		return s.explainHTTP(he, home)
+	}
+	switch cases.KindOf(err) {
+	case cases.NotFound:
+		return http.StatusNotFound, "Page not found", []string{or(textOf(err), "There is no such record."), "Find the infant by name, birth date, case or specimen number in the box at the top of this page."}, home
+	case cases.Forbidden:
+		return http.StatusForbidden, "You do not have access to this", []string{textOf(err)}, home
+	case cases.Conflict:
+		return http.StatusConflict, "Somebody changed this record first", []string{textOf(err), "Nothing of yours was saved. Go back, copy what you typed, and open the page again."}, home
+	case cases.Refused:
+		return http.StatusConflict, "That cannot be done now", []string{textOf(err), "Nothing was saved."}, home
+	case cases.Invalid:
+		return http.StatusUnprocessableEntity, "There is a problem with what was entered", []string{textOf(err), "Nothing was saved. Use the Back button to correct it."}, home
+	}
+	return http.StatusInternalServerError, "", nil, nil
+}
+
+func (s *server) explainHTTP(he *echo.HTTPError, home []templates.Link) (int, string, []string, []templates.Link) {
+	switch he.Code {
+	case http.StatusNotFound, http.StatusMethodNotAllowed:
+		return he.Code, "Page not found", []string{"If you typed the address, check it is right. If you used an old link, the page may have moved.",
+			"Find the infant by name, birth date, case or specimen number in the box at the top of this page."}, home
+	case http.StatusRequestEntityTooLarge:
+		return he.Code, "That is too large", []string{"Nothing was saved. Forms may hold 64 KB, uploaded files 8 MB. Split the file, or import it with the command dunlin import FILE."}, home
+	case http.StatusUnsupportedMediaType, http.StatusBadRequest:
+		return he.Code, "This form could not be read", []string{"Nothing was saved. Go back, reload the page, and enter it again."}, home
+	}
+	if he.Code >= 500 {
+		return http.StatusInternalServerError, "", nil, nil
+	}
+	return he.Code, "That did not work", []string{"Nothing was saved."}, home
+}
+
+// textOf is the text of an error that was written for people, with every
+// fault; "" for other errors.
+func textOf(err error) string {
+	var ch *cases.Changed
+	if errors.As(err, &ch) {
+		return sentence(ch.Error()) + "."
+	}
+	var e *cases.Error
+	if !errors.As(err, &e) {
+		return ""
+	}
+	text := e.Text
+	for _, f := range e.Faults {
+		if text != "" {
+			text += " "
+		}
+		text += sentence(f.Reason) + "."
+	}
+	return text
+}
+
+func or(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}

@@ -1,0 +1,40 @@
+package web
+
+// formRoutes are the pages on which people record, decide, print and read
+// figures.
+func (s *server) formRoutes() []route {
+	return []route{
+		get("/schedule", schedule, s.schedulePage),
+		get("/infants/:ref/book", schedule, s.bookForm),
+		post("/infants/:ref/book", schedule, s.book),
+		get("/infants/:ref/bookings/:n/move", schedule, s.moveForm),
+		post("/infants/:ref/bookings/:n/move", schedule, s.move),
+		get("/infants/:ref/bookings/:n/cancel", schedule, s.cancelForm),
+		post("/infants/:ref/bookings/:n/cancel", schedule, s.cancel),
+		post("/infants/:ref/bookings/:n/kept", schedule, s.kept),
+		post("/infants/:ref/bookings/:n/missed", schedule, s.missed),
+
+		get("/infants/:ref/tests/new", recordTests, s.testForm),
+		post("/infants/:ref/tests/new", recordTests, s.recordTest),
+		get("/infants/:ref/tests/:n/change", recordTests, s.changeTestForm),
+		post("/infants/:ref/tests/:n/change", recordTests, s.changeTest),
+		get("/infants/:ref/tests/:n/verify", verifyTests, s.verifyForm),
+		post("/infants/:ref/tests/:n/verify", verifyTests, s.verify),
+		get("/infants/:ref/tests/:n/reaction", logContacts, s.reactionForm),
+		post("/infants/:ref/tests/:n/reaction", logContacts, s.reaction),
+
+		get("/infants/:ref/close", closeCases, s.closeForm),
+		post("/infants/:ref/close", closeCases, s.closeCase),
+		get("/infants/:ref/agree", seeCases|agreeClosing, s.agreeForm),
+		post("/infants/:ref/agree", agreeClosing, s.agree),
+		get("/infants/:ref/reopen", reopenCases, s.reopenForm),
+		post("/infants/:ref/reopen", reopenCases, s.reopen),
+
+		get("/letters", seeLetters, s.lettersPage),
+		post("/letters", sendLetters, s.actOnLetters),
+		post("/letters/make", sendLetters, s.makeLetters),
+		get("/letters/runs/:run", sendLetters, s.runPDF),
+		get("/letters/:id/pdf", seeLetters, s.letterPDF),
+		post("/letters/:id/came-back", sendLetters, s.cameBack),
+	}
+}

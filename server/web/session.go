@@ -1,0 +1,97 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+
+	"dunlin/cases"
+	"dunlin/templates"
+)
+
+// escapeQuery writes an address so that it can stand in a query.
+func escapeQuery(s string) string { return url.QueryEscape(s) }
+
+// safeNext is an address of this server to go to after sign-in, or "". Only a
+// plain path is accepted: "//host", "/\host" and schemes lead elsewhere.
+func safeNext(next string) string {
+	u, err := url.Parse(next)
+	if err != nil || u.IsAbs() || u.Host != "" || !strings.HasPrefix(next, "/") || strings.HasPrefix(next, "//") ||
+		strings.ContainsAny(next, "\\\r\n\t") || strings.HasPrefix(next, "/sign-") {
+		return ""
+	}
+	return next
+}
+
+// signInForm shows GET /sign-in.
+func (s *server) signInForm(c Ctx) error {
+	p := s.signInPage("", c.QueryParam("next"))
+	if s.Auth.SignedOut(c.Request().Context()) || c.QueryParam("next") != "" {
+		p.Notice = "Sign in to go on. After some minutes without use you are signed out; what was saved is kept."
+	}
+	if c.QueryParam("out") != "" {
+		p.Notice = "You are signed out."
+	}
+	return s.render(c, http.StatusOK, p)
+}
+
+func (s *server) signInPage(email, next string) *templates.SignInPage {
+	return &templates.SignInPage{
+		Base:     templates.Base{Name: "Sign in"},
+		Email:    templates.Field{ID: "email", Label: "Work email", Value: email, Width: "w20", InputMode: "email", Complete: "username", NoSpell: true},
+		Password: templates.Field{ID: "password"},
+		Next:     safeNext(next), Demo: s.Demo,
+	}
+}
+
+// signIn answers POST /sign-in.
+func (s *server) signIn(c Ctx) error {
+	form := c.Request().PostForm
+	email, password, next := form.Get("email"), form.Get("password"), form.Get("next")
+	p := s.signInPage(email, next)
+	switch {
+	case strings.TrimSpace(email) == "":
+		p.Email.Error = "Enter your work email"
+	case password == "":
+		p.Password.Error = "Enter your password"
+	}
+	status := http.StatusUnprocessableEntity
+	if p.Email.Error == "" && p.Password.Error == "" {
+		acc, err := s.Auth.SignIn(c.Request().Context(), email, password, c.RealIP())
+		if err == nil {
+			if next = safeNext(next); next == "" || next == "/" {
+				next = homes[acc.Role]
+			}
+			return c.Redirect(http.StatusSeeOther, next)
+		}
+		switch cases.KindOf(err) {
+		case cases.Invalid, cases.Refused:
+			p.Email.Error = textOf(err)
+		default:
+			return err
+		}
+		if cases.KindOf(err) == cases.Refused {
+			status = http.StatusTooManyRequests
+		}
+	}
+	for _, f := range []templates.Field{p.Email, p.Password} {
+		if f.Error != "" {
+			p.Problems = append(p.Problems, templates.Problem{Field: f.ID, Text: f.Error})
+		}
+	}
+	return s.render(c, status, p)
+}
+
+// signOut answers POST /sign-out.
+func (s *server) signOut(c Ctx) error {
+	if err := s.Auth.SignOut(c.Request().Context()); err != nil {
+		return err
+	}
+	c.Response().Header().Set("Clear-Site-Data", `"cache", "storage"`)
+	return c.Redirect(http.StatusSeeOther, "/sign-in?out=1")
+}
+
+// home answers GET / with the first page of the role.
+func (s *server) home(c Ctx) error {
+	return c.Redirect(http.StatusSeeOther, homes[userOf(c).Role])
+}
