@@ -33,7 +33,9 @@ type InfantPage struct {
 	More    string // "12 older entries are not shown" with the address to show them
 	MoreAt  string
 
-	CanWrite bool // the user may record facts
+	CanLog   bool // the user may log contacts
+	CanTest  bool // the user may record tests
+	CanName  bool // the user may change the name
 	Close    Link
 	Cautions []string
 }

@@ -26,7 +26,7 @@ func init() {
 			Family:  []Fact{{Name: "Mother", Text: "OYELARAN, Ruth"}, {Name: "Phone", Phone: "555-0187"}, {Name: "Language"}},
 			ToCheck: []Fact{{Name: "Birth weight", Text: "2310 lb", Note: "The unit is not one of weight for infants"}},
 			History: []HistoryRow{{On: DateOf("2026-02-27"), At: "09:42", Who: "Wren Castellano, coordinator", What: "Contact added", Before: "None", Now: "Phone, left message"}},
-			More:    "Show all 24 entries", MoreAt: "/infants/AB-2026-0112?history=all", CanWrite: true,
+			More:    "Show all 24 entries", MoreAt: "/infants/AB-2026-0112?history=all", CanLog: true, CanTest: true, CanName: true,
 			Cautions: []string{"Poor feeding, vomiting, lethargy, poor weight gain or wheeze: medical care today."},
 		}
 		p.Banner = sampleBanner()
