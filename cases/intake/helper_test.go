@@ -102,3 +102,5 @@ func (b *bench) of(ref string) (c cases.Case) {
 	})
 	return c
 }
+
+func (b *bench) formats() []intake.Format { return []intake.Format{hl7.Format{}, csvfile.Format{}} }

@@ -38,14 +38,14 @@ func New(store cases.Store, protocol func() *cases.Protocol, s Settings, formats
 
 // Result is what became of one document. Counts add up to len(Items), the items in.
 type Result struct {
-	Name     string
-	Hash     string // hex SHA-256 of the bytes
-	Format   string
-	Again    bool // the same bytes were here before
-	Items    []cases.Item
-	Counts   map[Outcome]int
-	Blank    int       // blank rows left out
-	Warnings []Problem // about the document as a whole
+	Name     string          `json:"name"`
+	Hash     string          `json:"hash"` // hex SHA-256 of the bytes
+	Format   string          `json:"format"`
+	Again    bool            `json:"again,omitempty"` // the same bytes were here before
+	Items    []cases.Item    `json:"items"`
+	Counts   map[Outcome]int `json:"counts"`
+	Blank    int             `json:"blank,omitempty"`    // blank rows left out
+	Warnings []Problem       `json:"warnings,omitempty"` // about the document as a whole
 }
 
 // Total adds the counters.

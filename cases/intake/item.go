@@ -77,7 +77,6 @@ type Settings struct {
 	DateOrder        DateOrder // order of dates in numbers in a line list
 	CommaDecimals    bool      // a comma in a number of a line list is a decimal comma
 	ReviewDays       int       // days until a review item is due; 0 means 7
-	Reference        string    // two letters that begin a new reference; "" means AB
 }
 
 func (s Settings) reviewDays() int {
