@@ -183,6 +183,45 @@ func TestThrottle(t *testing.T) {
 	}
 }
 
+// The same session is written as the same bytes.
+func TestCodec(t *testing.T) {
+	values := map[string]any{"a": "1", "b": "2", "c": "3", "user": "x", "mark": "y"}
+	at := time.Date(2026, 3, 5, 8, 0, 0, 123, time.FixedZone("EST", -5*3600))
+	first, err := codec{}.Encode(at, values)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 20 {
+		again, _ := codec{}.Encode(at, values)
+		if string(again) != string(first) {
+			t.Fatalf("%s, then %s", first, again)
+		}
+	}
+	back, got, err := codec{}.Decode(first)
+	if err != nil || !back.Equal(at) || len(got) != len(values) || got["user"] != "x" {
+		t.Errorf("%v %v %v", back, got, err)
+	}
+	if _, err := (codec{}).Encode(at, map[string]any{"n": 1}); err == nil {
+		t.Error("a number was accepted")
+	}
+	if _, _, err := (codec{}).Decode([]byte("{")); err == nil {
+		t.Error("nonsense was accepted")
+	}
+}
+
+func TestKeep(t *testing.T) {
+	w := newWorld(t)
+	w.do(func(ctx context.Context) { w.guard.Keep(ctx, "flash", "saved") })
+	w.do(func(ctx context.Context) {
+		if got := w.guard.Kept(ctx, "flash"); got != "saved" {
+			t.Errorf("kept %q", got)
+		}
+		if a, b := w.guard.Take(ctx, "flash"), w.guard.Take(ctx, "flash"); a != "saved" || b != "" {
+			t.Errorf("took %q, then %q", a, b)
+		}
+	})
+}
+
 func TestWait(t *testing.T) {
 	for failed, want := range map[int]time.Duration{0: 0, 4: 0, 5: 30 * time.Second, 6: time.Minute, 8: 4 * time.Minute, 12: time.Hour, 99: time.Hour} {
 		if got := wait(failed); got != want {

@@ -44,11 +44,12 @@ type Guard struct {
 
 	mu    sync.Mutex
 	perIP map[string]*rate.Limiter
+	brief map[string]map[string]string // by the session's token: what need not outlive a restart
 }
 
 // New makes a Guard over the accounts of a store.
 func New(store Accounts, o Options) (*Guard, error) {
-	g := &Guard{store: store, now: o.Now, sessions: scs.New(), perIP: map[string]*rate.Limiter{}}
+	g := &Guard{store: store, now: o.Now, sessions: scs.New(), perIP: map[string]*rate.Limiter{}, brief: map[string]map[string]string{}}
 	if g.now == nil {
 		g.now = time.Now
 	}
@@ -63,7 +64,7 @@ func New(store Accounts, o Options) (*Guard, error) {
 	if o.Sessions != nil {
 		s.Store = o.Sessions
 	}
-	s.HashTokenInStore = true
+	s.HashTokenInStore, s.Codec = true, codec{}
 	s.Cookie.Name, s.Cookie.Secure = "dunlin", false
 	if o.Secure {
 		s.Cookie.Name, s.Cookie.Secure = "__Host-dunlin", true
@@ -83,7 +84,6 @@ const (
 	keyUser  = "user"
 	keyMark  = "mark" // of the password the session was opened with
 	keyToken = "csrf"
-	keyFlash = "flash"
 )
 
 // User is the account that makes the request. It is read anew each time, so
@@ -131,11 +131,41 @@ func NewToken() string {
 	return base64.RawURLEncoding.EncodeToString(b[:])
 }
 
-// SetFlash keeps a text for the next page of this session.
-func (g *Guard) SetFlash(ctx context.Context, text string) { g.sessions.Put(ctx, keyFlash, text) }
+// maxBrief bounds the sessions that have something in memory.
+const maxBrief = 10_000
 
-// TakeFlash returns the kept text once.
-func (g *Guard) TakeFlash(ctx context.Context) string { return g.sessions.PopString(ctx, keyFlash) }
+// Keep remembers a text for this session in memory: a notice for the next page,
+// what was last searched. It is lost at a restart and costs no write.
+func (g *Guard) Keep(ctx context.Context, key, text string) {
+	session := g.Token(ctx)
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.brief[session] == nil {
+		if len(g.brief) >= maxBrief {
+			clear(g.brief)
+		}
+		g.brief[session] = map[string]string{}
+	}
+	g.brief[session][key] = text
+}
+
+// Kept is a text that was kept for this session; "" for none.
+func (g *Guard) Kept(ctx context.Context, key string) string {
+	session := g.Token(ctx)
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.brief[session][key]
+}
+
+// Take is Kept, and forgets the text.
+func (g *Guard) Take(ctx context.Context, key string) string {
+	session := g.Token(ctx)
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	text := g.brief[session][key]
+	delete(g.brief[session], key)
+	return text
+}
 
 // Get and Set keep a setting of the session, such as the height of rows.
 func (g *Guard) Get(ctx context.Context, key string) string {
@@ -153,4 +183,9 @@ func mark(hash string) string {
 }
 
 // SignOut ends the session.
-func (g *Guard) SignOut(ctx context.Context) error { return g.sessions.Destroy(ctx) }
+func (g *Guard) SignOut(ctx context.Context) error {
+	g.mu.Lock()
+	delete(g.brief, g.sessions.GetString(ctx, keyToken))
+	g.mu.Unlock()
+	return g.sessions.Destroy(ctx)
+}

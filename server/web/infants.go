@@ -22,8 +22,8 @@ func (s *server) askInfants(c Ctx) error {
 	if q == "" {
 		return c.Redirect(http.StatusSeeOther, "/infants")
 	}
-	s.Auth.Set(ctx, "find", q)
-	s.Auth.Set(ctx, "find-closed", f.typed("closed"))
+	s.Auth.Keep(ctx, "find", q)
+	s.Auth.Keep(ctx, "find-closed", f.typed("closed"))
 	return c.Redirect(http.StatusSeeOther, "/infants/found")
 }
 
@@ -31,7 +31,7 @@ func (s *server) askInfants(c Ctx) error {
 // number finds. One hit opens its page.
 func (s *server) foundInfants(c Ctx) error {
 	ctx := c.Request().Context()
-	return s.infantsPage(c, s.Auth.Get(ctx, "find"), s.Auth.Get(ctx, "find-closed") == "yes")
+	return s.infantsPage(c, s.Auth.Kept(ctx, "find"), s.Auth.Kept(ctx, "find-closed") == "yes")
 }
 
 func (s *server) infantsPage(c Ctx, q string, closed bool) error {

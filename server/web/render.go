@@ -45,7 +45,7 @@ func (s *server) fill(c Ctx, b *templates.Base) {
 	}
 	b.User = &templates.User{Name: acc.Name, Role: roleWords[acc.Role], Home: homes[acc.Role]}
 	b.Nav = nav(acc.Role, s.counts(c))
-	if text := s.Auth.TakeFlash(ctx); text != "" && b.Flash == nil {
+	if text := s.Auth.Take(ctx, "flash"); text != "" && b.Flash == nil {
 		var n templates.Notice
 		if json.Unmarshal([]byte(text), &n) == nil {
 			b.Flash = &n
@@ -63,7 +63,7 @@ func (s *server) saved(c Ctx, to string, n templates.Notice) error {
 	if err != nil {
 		return fmt.Errorf("web: notice: %w", err)
 	}
-	s.Auth.SetFlash(c.Request().Context(), string(text))
+	s.Auth.Keep(c.Request().Context(), "flash", string(text))
 	return c.Redirect(http.StatusSeeOther, to)
 }
 
