@@ -16,14 +16,8 @@ type ClosePage struct {
 	Reason     Field
 	LookAgain  Field
 	Effects    []string // what closing does
-	Buttons    []CloseButton
+	Button     string
 	Rights     string // what this role may do, in one sentence
-}
-
-// CloseButton is one way to send the form.
-type CloseButton struct {
-	Value, Text string // value of "do": close or propose
-	Quiet       bool
 }
 
 // File names the template.
@@ -38,7 +32,6 @@ type DiedPage struct {
 	Letters  string // letters that are stopped, in words
 	Siblings string // a sibling's case stays open, in words; may be empty
 	On       Field  // day of death
-	Reported Field  // day the program learned of it
 	Source   Field  // who told the program
 	Kept     []Hidden
 	Button   string

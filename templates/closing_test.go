@@ -13,7 +13,7 @@ func sampleClose() *ClosePage {
 			{Value: "lost", Text: "Lost to follow-up", Sub: "Not supported by the evidence: a proposal that another person must agree to."}}},
 		On: Field{ID: "on", Label: "Day of closing", Value: "5 Mar 2026", Width: "w14"}, Decided: Field{ID: "clinician", Label: "Who decided", Width: "w20"},
 		Reason: Field{ID: "reason", Label: "Reason", Kind: "area"}, LookAgain: Field{ID: "look-again", Label: "Look again on", Width: "w14"},
-		Effects: []string{"1 letter waits to be printed. It will be held."}, Buttons: []CloseButton{{"close", "Close the case", false}, {"propose", "Propose closing", true}}}
+		Effects: []string{"1 letter waits to be printed. It will be held."}, Button: "Close the case", Rights: "What the evidence does not support is a proposal."}
 }
 
 func init() {
@@ -26,7 +26,7 @@ func init() {
 	}
 	samples["died"] = func() Page {
 		return &DiedPage{Base: onePage("Stop and check, AB-2026-0118", "infants"), Head: "Close the case because Marigold died?", Action: "/infants/AB-2026-0118/close", Facts: []Fact{{Name: "Infant", Text: "FENWICK-ADE, Marigold"}, {Name: "Born", On: DateOf("2026-01-25")}},
-			Letters: "1 letter waits and will be held.", Siblings: "Basil, AB-2026-0119, stays open.", On: Field{ID: "died", Label: "Day of death"}, Reported: Field{ID: "died-reported", Label: "The program learned of it on"}, Source: Field{ID: "source", Label: "Who told the program?"},
+			Letters: "1 letter waits and will be held.", Siblings: "Basil, AB-2026-0119, stays open.", On: Field{ID: "died", Label: "Day of death"}, Source: Field{ID: "source", Label: "Who told the program?"},
 			Kept: []Hidden{{"as", "died"}}, Button: "Close, Marigold died"}
 	}
 	samples["agree"] = func() Page {

@@ -9,13 +9,18 @@ type LettersPage struct {
 	State   string // key of the open tab
 	Rows    []ListedLetter
 	None    string // what an empty tab says
+	Actions []LetterAction
+	Tip     string // what the actions do
 	Chosen  *LetterPreview
 	MayAct  bool
 	Printed *PrintRun // a run that was just made and waits for "did they all print?"
 	Runs    []PrintRun
-	MailOn  Field // day of mailing
+	Make    bool // offer to make the letters that are due now
 	Skipped []SkippedLetter
 }
+
+// LetterAction is one thing to do with the chosen letters.
+type LetterAction struct{ Value, Text string }
 
 // Tab is one of the pages of a list.
 type Tab struct {

@@ -9,7 +9,7 @@ import (
 func init() {
 	tabs := []Tab{{"/letters", "To print", 2, true, true}, {"/letters?state=mailed", "Mailed", 0, false, false}}
 	samples["letters"] = func() Page {
-		return &LettersPage{Base: sampleBase("Letters, 2 to print", "letters"), Lead: "2 letters to print.", Tabs: tabs, Head: "To print", State: "to-print", MayAct: true,
+		return &LettersPage{Base: sampleBase("Letters, 2 to print", "letters"), Lead: "2 letters to print.", Tabs: tabs, Head: "To print", State: "to-print", MayAct: true, Make: true, Actions: []LetterAction{{"print", "Print run"}, {"hold", "Hold"}}, Tip: "Makes one PDF in print order, with a count sheet.",
 			Rows: []ListedLetter{{ID: "01L1", Name: "OYELARAN, Tobias", Reference: "AB-2026-0112", Kind: "Repeat needed", Language: "English", Due: "made 5 Mar 2026", State: Tag{"book", "To print"}, Href: "/letters?letter=01L1", Current: true, Pick: true, Picked: true}},
 			Chosen: &LetterPreview{ID: "01L1", Title: "Repeat needed", Name: "OYELARAN, Tobias", Reference: "AB-2026-0112", Number: "K7Q2M", From: []string{"Alder Bay newborn screening follow-up", "200 Causeway Road"}, To: []string{"Parent or guardian", "14 Curlew Lane"}, Date: "March 5, 2026",
 				Blocks: []LetterBlock{{LetterParagraph, "Your baby needs one more sweat test."}, {LetterHeading, "On the day"}, {LetterItem, "Feed your baby."}, {LetterItem, "Bring a blanket."}, {LetterStrong, "Call us."}, {LetterLine, "555-0142"}},
@@ -17,7 +17,7 @@ func init() {
 			Skipped: []SkippedLetter{{"QUILLON, Sabine", "AB-2026-0120", "First notice", "there is no address"}}}
 	}
 	samples["letters-printed"] = func() Page {
-		return &LettersPage{Base: sampleBase("Letters, 1 printed", "letters"), Lead: "1 letter is printed and not mailed.", Tabs: tabs, Head: "Printed", State: "printed", MayAct: true, MailOn: Field{ID: "mailed-on", Label: "Mailed on", Value: "5 Mar 2026", Width: "w14"},
+		return &LettersPage{Base: sampleBase("Letters, 1 printed", "letters"), Lead: "1 letter is printed and not mailed.", Tabs: tabs, Head: "Printed", State: "printed", MayAct: true, Actions: []LetterAction{{"mailed", "Mark mailed"}, {"print", "Print again"}},
 			Rows:    []ListedLetter{{ID: "01L1", Name: "OYELARAN, Tobias", Reference: "AB-2026-0112", Kind: "Repeat needed", Language: "English", State: Tag{"page", "Printed"}, Href: "/letters?state=printed&letter=01L1", Pick: true}},
 			Printed: &PrintRun{ID: "01R1", N: 1, PDF: "/letters/runs/01R1.pdf"}, Runs: []PrintRun{{"01R1", "5 Mar 2026, 08:47", 1, "/letters/runs/01R1.pdf", true}},
 			Chosen: &LetterPreview{ID: "01L1", Name: "OYELARAN, Tobias", Reference: "AB-2026-0112", PDF: "/letters/01L1.pdf", CameBack: true, ReasonBack: Field{ID: "back-why", Label: "What the envelope says"}, Held: "CF is presumptive."}}

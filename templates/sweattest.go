@@ -21,7 +21,6 @@ type RecordTestPage struct {
 	Left      Choice   // skin of the left arm
 	Right     Choice
 	Reported  Field // day a blister or burn was reported
-	Conducted Field // conductivity, where the site measures that
 	Stopped   Choice
 	StopWhy   Field
 	Why       *Field // why a recorded test is changed; nil for a new test
@@ -116,7 +115,6 @@ type VerifyTestPage struct {
 	Why        string // why it is to be verified
 	As         Choice
 	By         Field
-	On         Field
 	Reason     Field
 }
 
@@ -130,8 +128,6 @@ type ReportReactionPage struct {
 	Action     string
 	Back       string
 	Arms       ArmTable
-	Side       Choice
-	On         Field
 	To         Field
 }
 

@@ -31,8 +31,8 @@ func sampleRecord() *RecordTestPage {
 		Rows: []ArmRow{arm("began", "Collection began", "", "numeric", "09:11", ""), arm("minutes", "Minutes collected", "min", "decimal", "", ""),
 			arm("amount", "Amount", "", "decimal", "24", "11"), arm("chloride", "Chloride", "mmol/L", "decimal", "46", ""), arm("again", "Chloride again", "mmol/L", "decimal", "46", "")},
 		Left: skin("left-skin", "Left arm after the test"), Right: skin("right-skin", "Right arm after the test"),
-		Reported: Field{ID: "reported", Label: "A blister or burn was reported on", Optional: true, Width: "w14"}, Conducted: Field{ID: "conductivity", Label: "Conductivity", Unit: "mmol/L", Optional: true, Width: "w5"},
-		Stopped: Choice{ID: "stopped", Legend: "Was the test stopped early?", Options: []Option{{Value: "no", Text: "No"}, {Value: "yes", Text: "Yes"}}}, StopWhy: Field{ID: "stop-why", Label: "When and why", Optional: true},
+		Reported: Field{ID: "reported", Label: "A blister or burn was reported on", Optional: true, Width: "w14"},
+		Stopped:  Choice{ID: "stopped", Legend: "Was the test stopped early?", Options: []Option{{Value: "no", Text: "No"}, {Value: "yes", Text: "Yes"}}}, StopWhy: Field{ID: "stop-why", Label: "When and why", Optional: true},
 		Protocol: Limits{MinUL: 15, MinMg: 75, BaseMin: 30, MaxMin: 30, IntermediateFrom: 30, CFFrom: 60, Implausible: 160, AgreeLow: 10, AgreeHigh: 15, AgreeSplit: 60},
 		Earlier:  []EarlierTest{{Title: "Test 1", On: DateOf("2026-02-16"), Facts: []Fact{{Name: "Left", Text: "41 mmol/L, 22 µL"}}, Drop: DropIntermediate, Word: "Intermediate"}},
 		Cautions: []string{"No collection over injured skin."},
@@ -66,11 +66,11 @@ func init() {
 	samples["verify-test"] = func() Page {
 		return &VerifyTestPage{Base: onePage("Check a test, AB-2026-0118", "infants"), Head: "Check the test of 5 Mar 2026", Lead: "The arms disagree.", Action: "/x", Back: "/infants/AB-2026-0118", Arms: sampleArms(), Word: "Arms disagree", Drop: DropNone, Why: "Left 22 and right 44 differ by more than 10.",
 			As: Choice{ID: "as", Legend: "What did the check show?", Down: true, Options: []Option{{Value: "stands", Text: "The values stand"}, {Value: "void", Text: "The test is void"}}},
-			By: Field{ID: "by", Label: "Checked by"}, On: Field{ID: "on", Label: "Checked on"}, Reason: Field{ID: "reason", Label: "What was checked", Kind: "area"}}
+			By: Field{ID: "by", Label: "Checked by"}, Reason: Field{ID: "reason", Label: "What was checked", Kind: "area"}}
 	}
 	samples["report-reaction"] = func() Page {
 		return &ReportReactionPage{Base: onePage("Report a burn, AB-2026-0118", "infants"), Head: "Report a burn", Lead: "Test of 5 Mar 2026.", Action: "/x", Back: "/infants/AB-2026-0118", Arms: sampleArms(),
-			Side: Choice{ID: "side", Legend: "Which arm?", Options: []Option{{Value: "left", Text: "Left"}}}, On: Field{ID: "on", Label: "Reported on"}, To: Field{ID: "to", Label: "Reported to"}}
+			To: Field{ID: "to", Label: "Reported to"}}
 	}
 }
 

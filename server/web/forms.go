@@ -1,5 +1,7 @@
 package web
 
+import "net/http"
+
 // formRoutes are the pages on which people record, decide, print and read
 // figures.
 func (s *server) formRoutes() []route {
@@ -30,11 +32,31 @@ func (s *server) formRoutes() []route {
 		get("/infants/:ref/reopen", reopenCases, s.reopenForm),
 		post("/infants/:ref/reopen", reopenCases, s.reopen),
 
+		get("/intake", takeIn, s.intakePage),
+		get("/intake/upload", takeIn, s.uploadForm),
+		post("/intake/upload", takeIn, s.upload),
+		get("/intake/:id", takeIn, s.itemForm),
+		post("/intake/:id", takeIn, s.decideItem),
+
 		get("/letters", seeLetters, s.lettersPage),
 		post("/letters", sendLetters, s.actOnLetters),
 		post("/letters/make", sendLetters, s.makeLetters),
 		get("/letters/runs/:run", sendLetters, s.runPDF),
 		get("/letters/:id/pdf", seeLetters, s.letterPDF),
 		post("/letters/:id/came-back", sendLetters, s.cameBack),
+
+		get("/reports", seeReports, s.toReports),
+		get("/reports/closure", seeReports, s.closureTimes),
+		get("/reports/closure.csv", seeReports, s.closureTimesCSV),
+		get("/settings", anyone, s.toSettings),
+		get("/settings/protocol", anyone, s.protocolPage),
 	}
+}
+
+// toReports answers GET /reports with the first report.
+func (s *server) toReports(c Ctx) error { return c.Redirect(http.StatusSeeOther, "/reports/closure") }
+
+// toSettings answers GET /settings with the first page of settings.
+func (s *server) toSettings(c Ctx) error {
+	return c.Redirect(http.StatusSeeOther, "/settings/protocol")
 }
