@@ -12,26 +12,80 @@ import (
 // changes lists what differs between two JSON objects, at JSON paths such as
 // sweat_tests[0].arms[1].minutes. Where one side has nothing, the whole of the
 // other side is one change. An empty before is an object without members.
+//
+// Both sides come from the same encoder, so members that are equal as written
+// are equal, and only the others are looked into.
 func changes(before, after []byte, prefix string) ([]cases.FieldChange, error) {
-	old, err := parsed(before)
+	old, err := membersOf(before)
 	if err != nil {
 		return nil, err
 	}
-	now, err := parsed(after)
+	now, err := membersOf(after)
 	if err != nil {
 		return nil, err
 	}
 	d := differ{}
-	if err := d.walk(prefix, old, now); err != nil {
-		return nil, err
+	for _, name := range namesOf(old, now) {
+		o, n := old[name], now[name]
+		if bytes.Equal(o, n) {
+			continue
+		}
+		if err := d.member(joined(prefix, name), o, n); err != nil {
+			return nil, err
+		}
 	}
 	return d.out, nil
 }
 
-func parsed(b []byte) (any, error) {
+func membersOf(b []byte) (map[string]json.RawMessage, error) {
+	m := map[string]json.RawMessage{}
 	if len(b) == 0 {
-		return map[string]any{}, nil
+		return m, nil
 	}
+	err := json.Unmarshal(b, &m)
+	return m, err
+}
+
+// member compares one member as written on both sides; nil is an absent one.
+func (d *differ) member(path string, old, now json.RawMessage) error {
+	if old == nil || now == nil {
+		d.out = append(d.out, cases.FieldChange{Path: path, Old: old, New: now})
+		return nil
+	}
+	o, err := parsed(old)
+	if err != nil {
+		return err
+	}
+	n, err := parsed(now)
+	if err != nil {
+		return err
+	}
+	return d.walk(path, o, n)
+}
+
+func joined(path, name string) string {
+	if path == "" {
+		return name
+	}
+	return path + "." + name
+}
+
+// namesOf lists the members of two objects, sorted, each once.
+func namesOf[V any](a, b map[string]V) []string {
+	names := make([]string, 0, len(a)+len(b))
+	for k := range a {
+		names = append(names, k)
+	}
+	for k := range b {
+		if _, both := a[k]; !both {
+			names = append(names, k)
+		}
+	}
+	slices.Sort(names)
+	return names
+}
+
+func parsed(b []byte) (any, error) {
 	dec := json.NewDecoder(bytes.NewReader(b))
 	dec.UseNumber()
 	var v any
@@ -71,29 +125,15 @@ func isContainer(v any) bool {
 }
 
 func (d *differ) members(path string, old, now map[string]any) error {
-	names := make([]string, 0, len(old)+len(now))
-	for k := range old {
-		names = append(names, k)
-	}
-	for k := range now {
-		if _, both := old[k]; !both {
-			names = append(names, k)
-		}
-	}
-	slices.Sort(names)
-	for _, k := range names {
-		at := k
-		if path != "" {
-			at = path + "." + k
-		}
-		if err := d.walk(at, member(old, k), member(now, k)); err != nil {
+	for _, k := range namesOf(old, now) {
+		if err := d.walk(joined(path, k), valueOf(old, k), valueOf(now, k)); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func member(m map[string]any, k string) any {
+func valueOf(m map[string]any, k string) any {
 	if v, ok := m[k]; ok {
 		return v
 	}

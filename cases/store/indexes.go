@@ -1,10 +1,13 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"hash/maphash"
+	"runtime/debug"
 	"slices"
+	"strings"
 
 	"go.etcd.io/bbolt"
 
@@ -61,49 +64,66 @@ func (t *table[T]) declaration() []string {
 	return out
 }
 
+// rebuildAtOnce bounds how many indexes are gathered in memory together; the
+// records are read once for each group.
+const rebuildAtOnce = 4
+
+const rebuildGC = 30 // percent
+
 // rebuild empties indexes and fills them from the records; a nil only means all.
 func (t *table[T]) rebuild(tx *bbolt.Tx, only []string) error {
 	var chosen []*index[T]
-	var entries [][]indexEntry
 	for i := range t.indexes {
-		ix := &t.indexes[i]
-		if only != nil && !slices.Contains(only, ix.name) {
-			continue
+		if ix := &t.indexes[i]; only == nil || slices.Contains(only, ix.name) {
+			chosen = append(chosen, ix)
 		}
-		name := t.bucketOf(ix)
-		if tx.Bucket(name) != nil {
-			if err := tx.DeleteBucket(name); err != nil {
-				return err
-			}
-		}
-		if _, err := tx.CreateBucket(name); err != nil {
+	}
+	for group := range slices.Chunk(chosen, rebuildAtOnce) {
+		if err := t.rebuildGroup(tx, group); err != nil {
 			return err
 		}
-		chosen, entries = append(chosen, ix), append(entries, nil)
 	}
-	if len(chosen) == 0 {
-		return nil
-	}
-	for pair, err := range t.keyed(tx, chosen) {
+	return nil
+}
+
+func (t *table[T]) rebuildGroup(tx *bbolt.Tx, group []*index[T]) error {
+	entries := make([][]indexEntry, len(group))
+	for r, err := range t.keyed(tx, group) {
 		if err != nil {
 			return err
 		}
-		for i, keys := range pair.keys {
+		for i, keys := range r.keys {
 			for _, k := range keys {
-				entries[i] = append(entries[i], indexEntry{k, pair.pk})
+				entries[i] = append(entries[i], indexEntry{k, r.pk})
 			}
 		}
 	}
-	for i, ix := range chosen {
-		// Sorted keys fill pages one after the other.
-		slices.SortFunc(entries[i], indexEntry.compare)
-		b := tx.Bucket(t.bucketOf(ix))
-		for _, e := range entries[i] {
-			if err := t.addEntry(b, ix, e.key, e.pk); err != nil {
-				return err
-			}
+	for i, ix := range group {
+		if err := t.refill(tx, ix, entries[i]); err != nil {
+			return err
 		}
 		entries[i] = nil
+	}
+	return nil
+}
+
+// refill puts entries in order, so that pages fill one after the other.
+func (t *table[T]) refill(tx *bbolt.Tx, ix *index[T], entries []indexEntry) error {
+	name := t.bucketOf(ix)
+	if tx.Bucket(name) != nil {
+		if err := tx.DeleteBucket(name); err != nil {
+			return err
+		}
+	}
+	b, err := tx.CreateBucket(name)
+	if err != nil {
+		return err
+	}
+	slices.SortFunc(entries, indexEntry.compare)
+	for _, e := range entries {
+		if err := t.addEntry(b, ix, e.key, e.pk); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -111,17 +131,12 @@ func (t *table[T]) rebuild(tx *bbolt.Tx, only []string) error {
 type indexEntry struct{ key, pk string }
 
 func (e indexEntry) compare(o indexEntry) int {
-	switch {
-	case e.key+e.pk < o.key+o.pk:
-		return -1
-	case e.key+e.pk > o.key+o.pk:
-		return 1
-	}
-	return 0
+	return cmp.Or(strings.Compare(e.key, o.key), strings.Compare(e.pk, o.pk))
 }
 
 // rebuild builds indexes of every table anew; only names indexes of cases.
 func (db *DB) rebuild(tx *bbolt.Tx, only []string) error {
+	defer debug.SetGCPercent(debug.SetGCPercent(rebuildGC)) // the changed pages stay in memory until commit
 	if only != nil {
 		if err := db.cases.rebuild(tx, only); err != nil {
 			return fmt.Errorf("build the indexes of cases: %w", err)

@@ -71,8 +71,12 @@ func openWith(path string, o Options, list []step) (*DB, error) {
 	if err := preflight(path); err != nil {
 		return nil, err
 	}
-	if _, err := os.Stat(path); err != nil && (o.ReadOnly || o.MustExist) {
-		return nil, openFault(path, err)
+	if o.ReadOnly || o.MustExist {
+		if info, err := os.Stat(path); err != nil {
+			return nil, openFault(path, err)
+		} else if info.Size() == 0 {
+			return nil, fault(ErrNotStore, path, nil, "%s is empty and not yet a store.", path)
+		}
 	}
 	db := &DB{path: path, opt: o, steps: list, writer: make(chan struct{}, 1), clean: true}
 	db.rules.Store(o.Protocol)
