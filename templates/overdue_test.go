@@ -44,6 +44,11 @@ func init() {
 			Done: []DoneRow{{Who: Who{Name: "LINDGREN, Asa", Reference: "AB-2026-0128", Born: DateOf("2026-02-02")}, What: "Repeat booked for Tue 10 Mar 2026.", When: "08:12, you."}},
 		}
 	}
+	samples["overdue-short"] = func() Page {
+		p := samples["overdue"]().(*OverduePage)
+		p.ShortRows = true
+		return p
+	}
 	samples["overdue-empty"] = func() Page {
 		return &OverduePage{Base: sampleBase("Overdue list, nothing overdue", "overdue"), On: DateOf("2026-03-05"), Scale: DefaultScale,
 			Chips: []Chip{{"", "All", "/overdue", 0, true}}, Next: "Next due: TREVANION, Bo, Fri 6 Mar 2026, first test."}

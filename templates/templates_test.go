@@ -6,6 +6,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"testing"
 
@@ -49,6 +50,7 @@ func TestPages(t *testing.T) {
 			for _, f := range htmlcheck.Page([]byte(got)) {
 				t.Error(f)
 			}
+			got = hashed.ReplaceAllString(got, "/static/$1.hash.$2")
 			golden := filepath.Join("testdata", name+".html")
 			if *update {
 				if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
@@ -70,6 +72,9 @@ func TestPages(t *testing.T) {
 		}
 	}
 }
+
+// hashed is the name of a static file with the hash of its content.
+var hashed = regexp.MustCompile(`/static/([a-z]+)\.[0-9a-f]{10}\.([a-z]+)`)
 
 // sampleBase is the part of a page that the server fills in, for a coordinator
 // on Thursday 5 March 2026.

@@ -69,7 +69,7 @@ func (s *server) stops(o *opened) []templates.Note {
 	var out []templates.Note
 	add := func(kind, head, text string) { out = append(out, templates.Note{Kind: kind, Head: head, Text: text}) }
 	if o.a.PresumptiveCF && !o.a.Closed {
-		add("late", "Two CF-causing variants: call now.", cautionTwoVariants)
+		add("late", "Two CF-causing variants: call now.", strings.TrimPrefix(cautionTwoVariants, "Two CF-causing variants: call the CF center and primary care now. "))
 	}
 	if o.c.Infant.Died != 0 {
 		add("warn", "This infant died on "+shortDay(o.c.Infant.Died)+".", "Nothing is sent and nobody is called.")

@@ -97,7 +97,7 @@ func (s *server) foundRow(k *cases.Case, q string) templates.FoundRow {
 	a := s.Protocol.Assess(k, s.today())
 	row := templates.FoundRow{Who: s.who(k), State: caseTag(&a), Strip: s.strip(k, &a), Next: reminders.Action(&a)}
 	if a.Next.Due != 0 && !a.Closed {
-		row.Next += ", " + doneBy(&a)
+		row.Next += ", " + strings.ToLower(doneBy(&a)[:1]) + doneBy(&a)[1:]
 	}
 	low := strings.ToLower(q)
 	if low == "" || strings.Contains(strings.ToLower(infantName(&k.Infant)), low) {

@@ -79,8 +79,11 @@ func familyFacts(k *cases.Case) []templates.Fact {
 		for _, g := range f.Guardians {
 			out = append(out, templates.Fact{Name: or(sentence(g.Relation), "Guardian"), Text: strings.Trim(strings.ToUpper(g.Family)+", "+g.Given, ", ")})
 			for _, ph := range g.Phones {
-				note := strings.Trim(sentence(ph.Kind)+", best "+ph.Best, ", ")
-				out = append(out, templates.Fact{Name: "Phone", Phone: ph.Number, Note: strings.TrimSuffix(note, ", best")})
+				note := sentence(ph.Kind)
+				if ph.Best != "" {
+					note = sentence(strings.TrimPrefix(note+", best "+ph.Best, ", "))
+				}
+				out = append(out, templates.Fact{Name: "Phone", Phone: ph.Number, Note: note})
 			}
 			if g.Email != "" {
 				out = append(out, templates.Fact{Name: "E-mail", Text: g.Email})

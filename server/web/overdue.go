@@ -185,9 +185,9 @@ func doneBy(a *cases.Assessment) string {
 	case a.Next.Due == 0:
 		return ""
 	case a.Next.Due > a.On:
-		return "by " + strings.ReplaceAll(date(a.Next.Due).Weekday(), " ", "\u00a0")
+		return "By " + strings.ReplaceAll(date(a.Next.Due).Weekday(), " ", "\u00a0")
 	}
-	return "today"
+	return "Today"
 }
 
 // plainCount is a number with its noun and a plain space, for titles.
