@@ -1,0 +1,126 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"dunlin/cases"
+	"dunlin/server/auth"
+)
+
+// account is what an account job carries.
+type account struct {
+	Do       string `json:"do,omitempty"` // add, password, disable, enable, list
+	ID       string `json:"id,omitempty"`
+	Name     string `json:"name,omitempty"`
+	Role     string `json:"role,omitempty"`
+	Password string `json:"password,omitempty"`
+}
+
+func accountCommand() command {
+	return command{name: "account", args: "add|password|disable|enable|list [flags]", short: "manage accounts from the terminal",
+		long: `Adds and changes accounts when nobody can sign in:
+  account add --id WORK-EMAIL --name NAME --role coordinator|nurse|manager|administrator
+  account password --id WORK-EMAIL
+  account disable --id WORK-EMAIL, account enable --id WORK-EMAIL
+  account list
+A password is read from --password-file; without it one is made and printed once.`,
+		run: runAccount}
+}
+
+func runAccount(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
+	get := configFlags(fs, "store", "zone", "code")
+	id := fs.String("id", "", "work `email`, the sign-in name")
+	name := fs.String("name", "", "the person's `name`")
+	role := fs.String("role", "", "the `role`")
+	file := fs.String("password-file", "", "`file` that holds the password")
+	do := ""
+	if len(args) > 0 && !strings.HasPrefix(args[0], "-") {
+		do, args = args[0], args[1:]
+	}
+	if code, done := parse(std, fs, args); done {
+		return code
+	}
+	o := &op{Command: "account", Account: account{Do: do, ID: *id, Name: *name, Role: *role}}
+	switch do {
+	case "add", "password":
+		made, err := choosePassword(*file, &o.Account.Password)
+		if err != nil {
+			return fail(std, "account", err)
+		}
+		if made {
+			defer func() { fmt.Fprintf(std.out, "Password, shown only now: %s\n", o.Account.Password) }()
+		}
+	case "disable", "enable", "list":
+	default:
+		return wrongUse(std, fs, "say what to do: add, password, disable, enable or list")
+	}
+	if do != "list" && *id == "" {
+		return wrongUse(std, fs, "--id is missing")
+	}
+	cfg, err := get()
+	if err != nil {
+		fmt.Fprintf(std.err, "dunlin account: %s\n", people(err))
+		return exitUsage
+	}
+	return doOp(ctx, std, cfg, o, do != "add")
+}
+
+// choosePassword reads the password from a file, or makes one.
+func choosePassword(file string, to *string) (made bool, err error) {
+	if file == "" {
+		*to = rand.Text()
+		return true, nil
+	}
+	data, err := os.ReadFile(file)
+	*to = strings.TrimRight(string(data), "\r\n")
+	return false, err
+}
+
+func (o *op) account(ctx context.Context, s *site, out io.Writer) (int, error) {
+	by := cases.Actor{ID: o.Who, Name: o.Who, Role: cases.System, Via: "command line"}
+	a := &o.Account
+	var err error
+	done := ""
+	switch a.Do {
+	case "list":
+		return exitOK, listAccounts(ctx, s, out)
+	case "add":
+		_, err = auth.Create(ctx, s.db, by, a.ID, a.Name, cases.Role(a.Role), a.Password)
+		done = "added"
+	case "password":
+		err = auth.SetPassword(ctx, s.db, by, a.ID, a.Password)
+		done = "has a new password"
+	case "disable", "enable":
+		off := a.Do == "disable"
+		err = auth.Change(ctx, s.db, by, a.ID, "account-"+a.Do+"d", func(x *cases.Account) error {
+			x.Disabled = off
+			return nil
+		})
+		done = a.Do + "d"
+	}
+	if err != nil {
+		return exitFailed, err
+	}
+	fmt.Fprintf(out, "%s: %s\n", a.ID, done)
+	return exitOK, nil
+}
+
+func listAccounts(ctx context.Context, s *site, out io.Writer) error {
+	return s.db.View(ctx, func(r cases.Reader) error {
+		list, err := r.Accounts()
+		for _, a := range list {
+			state := ""
+			if a.Disabled {
+				state = "  disabled"
+			}
+			fmt.Fprintf(out, "%s  %s  %s%s\n", a.ID, a.Name, a.Role, state)
+		}
+		return err
+	})
+}

@@ -1,0 +1,283 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"text/tabwriter"
+
+	"dunlin/cases"
+	"dunlin/cases/intake"
+	"dunlin/cases/measures"
+	"dunlin/reminders"
+)
+
+func importCommand() command {
+	return command{name: "import", args: "[flags] FILE...", short: "take in referrals: HL7 v2 messages, batches, CSV line lists",
+		long: `Takes in newborn-screen results from files: HL7 v2.5.1 ORU^R01 (one message, many,
+or a batch) and CSV line lists. Every file is kept as it came. Prints what became of
+each item and the counts, which add up to the items in. Exit 1 if a file could not be
+read or an item was refused.`,
+		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
+			get := configFlags(fs, "store", "zone", "code")
+			asJSON := fs.Bool("json", false, "print one JSON object a file")
+			if code, done := parse(std, fs, args); done {
+				return code
+			}
+			if fs.NArg() == 0 {
+				return wrongUse(std, fs, "name at least one file")
+			}
+			cfg, err := get()
+			if err != nil {
+				fmt.Fprintf(std.err, "dunlin import: %s\n", people(err))
+				return exitUsage
+			}
+			o := &op{Command: "import", JSON: *asJSON}
+			for _, name := range fs.Args() {
+				data, err := os.ReadFile(name)
+				if err != nil {
+					return fail(std, "import", err)
+				}
+				o.Files = append(o.Files, opFile{filepath.Base(name), data})
+			}
+			return doOp(ctx, std, cfg, o, false)
+		}}
+}
+
+func (o *op) importFiles(ctx context.Context, s *site, out io.Writer) (int, error) {
+	actor := cases.Actor{ID: o.Who, Name: o.Who, Role: cases.System, Via: "import"}
+	code := exitOK
+	total := map[intake.Outcome]int{}
+	for _, f := range o.Files {
+		res, err := s.intake.Receive(ctx, actor, intake.Document{Source: "import", Name: f.Name, Raw: f.Data})
+		if err != nil {
+			return exitFailed, fmt.Errorf("%s: %w", f.Name, err)
+		}
+		for k, n := range res.Counts {
+			total[k] += n
+		}
+		if res.Counts[intake.Refused] > 0 {
+			code = exitFailed
+		}
+		if o.JSON {
+			if err := json.NewEncoder(out).Encode(res); err != nil {
+				return exitFailed, err
+			}
+			continue
+		}
+		writeImport(out, f.Name, res)
+	}
+	if !o.JSON {
+		fmt.Fprintf(out, "%s\n", countsLine(total))
+	}
+	return code, nil
+}
+
+// countsLine says what became of all items; the parts add up to the items in.
+func countsLine(counts map[intake.Outcome]int) string {
+	n := 0
+	var parts []string
+	for _, k := range intake.Outcomes {
+		n += counts[k]
+		if counts[k] > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", counts[k], k))
+		}
+	}
+	return strings.TrimSuffix(fmt.Sprintf("%d in: %s", n, strings.Join(parts, ", ")), ": ")
+}
+
+func writeImport(out io.Writer, name string, res intake.Result) {
+	fmt.Fprintf(out, "%s\n", name)
+	for _, it := range res.Items {
+		fmt.Fprintf(out, "  %s: %s", it.Position, it.Outcome)
+		if it.Reference != "" {
+			fmt.Fprintf(out, " %s", it.Reference)
+		}
+		fmt.Fprintln(out)
+		for _, r := range it.Reasons {
+			fmt.Fprintf(out, "    %s\n", r)
+		}
+	}
+}
+
+func overdueCommand() command {
+	return command{name: "overdue", args: "[flags]", short: "print today's overdue list",
+		long: `Prints today's overdue list, in the order in which it is worked, as a table or, with
+--json, as one assessment a line.`,
+		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
+			get := configFlags(fs, "store", "zone", "code")
+			asJSON := fs.Bool("json", false, "print one assessment a line")
+			return storeJob(ctx, std, fs, args, get, func() (*op, error) { return &op{Command: "overdue", JSON: *asJSON}, nil })
+		}}
+}
+
+// storeJob is the common shape of the commands that read a store.
+func storeJob(ctx context.Context, std stdio, fs *flag.FlagSet, args []string, get func() (*config, error), make func() (*op, error)) int {
+	if code, done := parse(std, fs, args); done {
+		return code
+	}
+	o, err := make()
+	if err != nil {
+		return wrongUse(std, fs, "%v", err)
+	}
+	cfg, err := get()
+	if err != nil {
+		fmt.Fprintf(std.err, "dunlin %s: %s\n", fs.Name(), people(err))
+		return exitUsage
+	}
+	return doOp(ctx, std, cfg, o, true)
+}
+
+func (o *op) overdue(ctx context.Context, s *site, out io.Writer) (int, error) {
+	page, err := s.book.Today(ctx)
+	if err != nil {
+		return exitFailed, err
+	}
+	if o.JSON {
+		enc := json.NewEncoder(out)
+		enc.SetEscapeHTML(false)
+		for i := range page.Items {
+			a := page.Items[i].Assessment
+			a.Next.Because = a.Explain(page.Items[i].Case)
+			if err := enc.Encode(a); err != nil {
+				return exitFailed, err
+			}
+		}
+		return exitOK, nil
+	}
+	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
+	fmt.Fprintf(w, "DAYS LATE\tINFANT\tBORN\tREFERENCE\tWHY IT IS HERE\tNEXT ACTION\tDUE\n")
+	for i := range page.Items {
+		it := &page.Items[i]
+		late := "today"
+		if n := it.Late(); n > 0 {
+			late = fmt.Sprint(n)
+		}
+		in := &it.Case.Infant
+		fmt.Fprintf(w, "%s\t%s, %s\t%s\t%s\t%s\t%s\t%s\n", late, strings.ToUpper(in.Family), in.Given, cases.Say(in.Born),
+			it.Case.Reference, it.Reason(), it.Action(), cases.Say(it.Assessment.Next.Due))
+	}
+	if err := w.Flush(); err != nil {
+		return exitFailed, err
+	}
+	_, err = fmt.Fprintf(out, "\n%d on the list of %s. %s\nNot a diagnosis: a work list until a named clinician decides.\n", len(page.Items), cases.Say(page.Today), reminders.OrderRule)
+	return exitOK, err
+}
+
+func reportCommand() command {
+	return command{name: "report", args: "[flags]", short: "print closure times",
+		long: `Prints closure times of the cases referred in a window: from birth and from referral
+to first test and to closure, by Kaplan-Meier with open cases counted.`,
+		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
+			get := configFlags(fs, "store", "zone", "code")
+			asJSON := fs.Bool("json", false, "print JSON")
+			from := fs.String("from", "", "first day of referral, `YYYY-MM-DD`")
+			to := fs.String("to", "", "last day of referral, `YYYY-MM-DD`")
+			return storeJob(ctx, std, fs, args, get, func() (*op, error) {
+				for _, d := range []string{*from, *to} {
+					if d == "" {
+						continue
+					}
+					if _, err := cases.ParseDay(d); err != nil {
+						return nil, err
+					}
+				}
+				return &op{Command: "report", JSON: *asJSON, From: *from, To: *to}, nil
+			})
+		}}
+}
+
+func (o *op) report(ctx context.Context, s *site, out io.Writer) (int, error) {
+	var win measures.Window
+	for _, x := range []struct {
+		text string
+		day  *cases.Day
+	}{{o.From, &win.From}, {o.To, &win.To}} {
+		if x.text == "" {
+			continue
+		}
+		d, err := cases.ParseDay(x.text)
+		if err != nil {
+			return exitUsage, err
+		}
+		*x.day = d
+	}
+	var records []measures.Record
+	err := s.db.View(ctx, func(r cases.Reader) (err error) {
+		win.AsOf = r.Today()
+		records, err = measures.Collect(r.All(), s.cfg.protocol, win.AsOf)
+		return err
+	})
+	if err != nil {
+		return exitFailed, err
+	}
+	rep := measures.ClosureTimes(records, win)
+	if o.JSON {
+		enc := json.NewEncoder(out)
+		enc.SetIndent("", "  ")
+		return exitOK, enc.Encode(rep)
+	}
+	return exitOK, rep.WriteText(out)
+}
+
+func checkCommand() command {
+	return command{name: "check", args: "[flags]", short: "verify the store: pages, records, indexes, audit chain",
+		long: `Verifies the pages of the file, the hash of every record, every index against the
+cases, and the chain of the audit trail. Prints each problem. Exit 1 if there is one.`,
+		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
+			get := configFlags(fs, "store", "zone", "code")
+			return storeJob(ctx, std, fs, args, get, func() (*op, error) { return &op{Command: "check"}, nil })
+		}}
+}
+
+func (o *op) check(ctx context.Context, s *site, out io.Writer) (int, error) {
+	problems, err := s.db.Check(ctx)
+	if err != nil {
+		return exitFailed, err
+	}
+	for _, p := range problems {
+		fmt.Fprintln(out, p)
+	}
+	if len(problems) > 0 {
+		fmt.Fprintf(out, "%d problem(s) found in %s.\n", len(problems), s.db.Path())
+		return exitFailed, nil
+	}
+	seq, hash, err := s.db.AuditHead()
+	if err != nil {
+		return exitFailed, err
+	}
+	fmt.Fprintf(out, "%s is sound. Audit trail: %d entries, head %s.\n", s.db.Path(), seq, hash)
+	return exitOK, nil
+}
+
+func backupCommand() command {
+	return command{name: "backup", args: "[flags] FILE", short: "copy a consistent, verified snapshot, also while serving",
+		long: `Copies a consistent snapshot of the store to FILE, verifies the copy and prints what it
+holds. It works while the program serves. An earlier file of that name is replaced
+only after the copy is verified.`,
+		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
+			get := configFlags(fs, "store", "zone", "code")
+			return storeJob(ctx, std, fs, args, get, func() (*op, error) {
+				if fs.NArg() != 1 {
+					return nil, fmt.Errorf("name one file to write")
+				}
+				path, err := filepath.Abs(fs.Arg(0))
+				return &op{Command: "backup", Path: path}, err
+			})
+		}}
+}
+
+func (o *op) backup(ctx context.Context, s *site, out io.Writer) (int, error) {
+	sum, err := s.db.Backup(ctx, o.Path)
+	if err != nil {
+		return exitFailed, err
+	}
+	fmt.Fprintf(out, "%s: a verified copy of %d bytes, schema %d, %d cases. Audit trail: %d entries, head %s.\n",
+		sum.Path, sum.Bytes, sum.Schema, sum.Counts["cases"], sum.Seq, sum.Hash)
+	return exitOK, nil
+}

@@ -1,0 +1,195 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"time"
+
+	"dunlin/cases"
+	"dunlin/reminders/jobs"
+	"dunlin/reminders/letters"
+	"dunlin/server/auth"
+	"dunlin/server/web"
+	"dunlin/templates"
+)
+
+func serveCommand() command {
+	return command{name: "serve", args: "[flags]", short: "serve the pages and run the daily job",
+		long: `Serves the pages, runs the daily job (overdue list, then letters) and listens on a
+socket beside the store for the other commands. Settings: --config FILE, DUNLIN_*
+variables, flags. Make the first account with dunlin account add.`,
+		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
+			get := configFlags(fs, "store", "zone", "code", "listen", "daily", "help-line", "tls-cert", "tls-key")
+			if code, done := parse(std, fs, args); done {
+				return code
+			}
+			if fs.NArg() > 0 {
+				return wrongUse(std, fs, "it takes no arguments")
+			}
+			cfg, err := get()
+			if err == nil {
+				err = cfg.Letters.Envelope.Check()
+			}
+			if err != nil {
+				fmt.Fprintf(std.err, "dunlin serve: %s\n", people(err))
+				return exitUsage
+			}
+			log := slog.New(slog.NewJSONHandler(std.err, nil))
+			s, err := openSite(cfg, false, log)
+			if err != nil {
+				return fail(std, "serve", err)
+			}
+			err = serve(ctx, s, serving{log: log, ready: func(url string) {
+				fmt.Fprintf(std.out, "Dunlin %s serves %s\n", release, url)
+				warnSetUp(ctx, std, s)
+			}})
+			if cerr := s.close(); err == nil {
+				err = cerr
+			}
+			if err != nil {
+				return fail(std, "serve", err)
+			}
+			return exitOK
+		}}
+}
+
+// warnSetUp says what a new program still lacks.
+func warnSetUp(ctx context.Context, std stdio, s *site) {
+	err := s.db.View(ctx, func(r cases.Reader) error {
+		if list, err := r.Accounts(); err == nil && len(list) == 0 {
+			fmt.Fprintln(std.out, "There is no account yet. Make one with: dunlin account add --id WORK-EMAIL --name NAME --role coordinator")
+		}
+		return nil
+	})
+	if err == nil {
+		err = s.cfg.Letters.Check()
+	}
+	if err != nil {
+		fmt.Fprintf(std.out, "Letters cannot be made yet: %v\n", err)
+	}
+}
+
+// serving is how a site is served.
+type serving struct {
+	log    *slog.Logger
+	ready  func(url string)
+	now    func() time.Time // time.Now when nil
+	madeUp bool
+	ids    []templates.DemoID
+	listen string // the settings' address when empty
+}
+
+// serve serves pages, jobs and the command socket until the context ends.
+func serve(ctx context.Context, s *site, o serving) error {
+	if o.now == nil {
+		o.now = time.Now
+	}
+	handler, err := pages(s, o)
+	if err != nil {
+		return err
+	}
+	runner, err := jobs.New(jobs.Options{Ledger: s.db, Zone: s.cfg.zone, Now: o.now, Log: o.log}, dailyJob(s, o.log))
+	if err != nil {
+		return err
+	}
+	address := o.listen
+	if address == "" {
+		address = s.cfg.Listen
+	}
+	ln, err := net.Listen("tcp", address)
+	if err != nil {
+		return fmt.Errorf("the pages cannot be served: %w", err)
+	}
+	stopOps, err := listenForOps(ctx, s, s.cfg.socket())
+	if err != nil {
+		ln.Close()
+		return err
+	}
+	defer stopOps()
+	if err := runner.Start(ctx); err != nil {
+		ln.Close()
+		return err
+	}
+	srv := &http.Server{
+		Handler: handler, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 15 * time.Second,
+		WriteTimeout: 30 * time.Second, IdleTimeout: 60 * time.Second, MaxHeaderBytes: 64 << 10,
+		ErrorLog: slog.NewLogLogger(o.log.Handler(), slog.LevelWarn),
+	}
+	failed := make(chan error, 1)
+	go func() {
+		if s.cfg.TLSCert != "" && !o.madeUp {
+			failed <- srv.ServeTLS(ln, s.cfg.TLSCert, s.cfg.TLSKey)
+			return
+		}
+		failed <- srv.Serve(ln)
+	}()
+	scheme := "http"
+	if s.cfg.TLSCert != "" && !o.madeUp {
+		scheme = "https"
+	}
+	o.ready(scheme + "://" + ln.Addr().String())
+	var served error
+	select {
+	case <-ctx.Done():
+	case served = <-failed:
+	}
+	return errors.Join(served, stopServing(srv, runner))
+}
+
+// stopServing stops in order: pages first, then jobs; the caller closes the store.
+func stopServing(srv *http.Server, runner *jobs.Runner) error {
+	end, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	err := srv.Shutdown(end)
+	return errors.Join(err, runner.Stop(end))
+}
+
+// pages makes the handler of all pages.
+func pages(s *site, o serving) (http.Handler, error) {
+	set, err := templates.Parse()
+	if err != nil {
+		return nil, err
+	}
+	press, err := s.press(o.log)
+	if err != nil {
+		return nil, err
+	}
+	guard, err := auth.New(s.db, auth.Options{Now: o.now, Secure: s.cfg.secure() && !o.madeUp, Sessions: s.db.Sessions()})
+	if err != nil {
+		return nil, err
+	}
+	return web.New(web.Deps{
+		Pages: set, Store: s.db, Protocol: s.cfg.protocol, Auth: guard,
+		Now: func() time.Time { return o.now().In(s.cfg.zone) }, Log: o.log,
+		Program: s.cfg.Letters.Name, Help: s.cfg.Help, MadeUp: o.madeUp, Demo: o.ids, Secure: s.cfg.secure() && !o.madeUp,
+		Services: web.Services{LetterFacts: press.Program, LetterTexts: press.Texts, Press: press, Intake: s.intake},
+	})
+}
+
+// press makes the letters that are due.
+func (s *site) press(log *slog.Logger) (*letters.Press, error) {
+	texts, err := templates.ParseLetters()
+	if err != nil {
+		return nil, err
+	}
+	return &letters.Press{
+		Store: s.db, Protocol: func() *cases.Protocol { return s.cfg.protocol },
+		Program: func() *letters.Program { return &s.cfg.Letters }, Texts: texts, Log: log,
+	}, nil
+}
+
+// dailyJob keeps the day's overdue list, then makes the letters due.
+func dailyJob(s *site, log *slog.Logger) jobs.Job {
+	return jobs.Job{Name: "daily", Spec: s.cfg.Daily, Run: func(ctx context.Context, slot time.Time) (string, error) {
+		p, err := s.press(log)
+		if err != nil {
+			return "", err
+		}
+		return letters.Daily(s.book, p)(ctx, slot)
+	}}
+}

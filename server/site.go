@@ -1,0 +1,56 @@
+package main
+
+import (
+	"context"
+	"log/slog"
+	"time"
+
+	"dunlin/cases"
+	"dunlin/cases/intake"
+	"dunlin/cases/intake/csvfile"
+	"dunlin/cases/intake/hl7"
+	"dunlin/cases/store"
+	"dunlin/reminders"
+)
+
+// site is an open store with what the commands and pages need around it.
+type site struct {
+	cfg    *config
+	db     *store.DB
+	desk   *cases.Desk
+	intake *intake.Intake
+	book   *reminders.Book
+}
+
+// openSite opens the store of the settings. Reading commands must not make a new
+// file (mustExist).
+func openSite(cfg *config, mustExist bool, log *slog.Logger) (*site, error) {
+	db, err := store.Open(cfg.Store, store.Options{
+		Now: time.Now, Zone: cfg.zone, Protocol: cfg.protocol, Program: cfg.Code, Release: release,
+		MustExist: mustExist, Log: log,
+	})
+	if err != nil {
+		return nil, err
+	}
+	return newSite(cfg, db), nil
+}
+
+func newSite(cfg *config, db *store.DB) *site {
+	rules := func() *cases.Protocol { return cfg.protocol }
+	return &site{
+		cfg: cfg, db: db, desk: cases.NewDesk(db, cfg.protocol),
+		intake: intake.New(db, rules, intake.Settings{}, hl7.Format{}, csvfile.Format{}),
+		book:   &reminders.Book{Store: db, Protocol: rules},
+	}
+}
+
+func (s *site) close() error { return s.db.Close() }
+
+// today is the current day in the program's zone.
+func (s *site) today(ctx context.Context) (day cases.Day, err error) {
+	err = s.db.View(ctx, func(r cases.Reader) error {
+		day = r.Today()
+		return nil
+	})
+	return day, err
+}
