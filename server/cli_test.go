@@ -173,7 +173,7 @@ func TestCommandsWhileServing(t *testing.T) {
 	if err := cfg.settle(); err != nil {
 		t.Fatal(err)
 	}
-	s, err := openSite(&cfg, false, nil)
+	s, err := openSite(&cfg, false, longWait, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -36,7 +36,7 @@ type opFile struct {
 	Data []byte `json:"data"`
 }
 
-// opWork maps commands to what they do on an open site.
+// run does the job on an open site.
 func (o *op) run(ctx context.Context, s *site, out io.Writer) (code int, err error) {
 	work, ok := map[string]func(context.Context, *site, io.Writer) (int, error){
 		"import": o.importFiles, "overdue": o.overdue, "report": o.report,
@@ -48,10 +48,17 @@ func (o *op) run(ctx context.Context, s *site, out io.Writer) (code int, err err
 	return work(ctx, s, out)
 }
 
+// How long to wait for the store: briefly before asking whoever serves it, longer
+// when nobody does and another command has it.
+const (
+	shortWait = 150 * time.Millisecond
+	longWait  = 2 * time.Second
+)
+
 // doOp runs a job on the store of the settings, wherever it is open.
 func doOp(ctx context.Context, std stdio, cfg *config, o *op, mustExist bool) int {
 	o.Who = osUser()
-	s, err := openSite(cfg, mustExist, nil)
+	s, err := openSite(cfg, mustExist, shortWait, nil)
 	if errors.Is(err, store.ErrLocked) {
 		code, asked, rerr := askServer(ctx, cfg.socket(), o, std.out)
 		switch {
@@ -60,6 +67,7 @@ func doOp(ctx context.Context, std stdio, cfg *config, o *op, mustExist bool) in
 		case asked:
 			return code
 		}
+		s, err = openSite(cfg, mustExist, longWait, nil)
 	}
 	if err != nil {
 		return fail(std, o.Command, err)
@@ -110,7 +118,8 @@ func askServer(ctx context.Context, socket string, o *op, out io.Writer) (code i
 	resp, err := client.Do(req)
 	if err != nil {
 		var op *net.OpError
-		return exitFailed, !(errors.As(err, &op) && op.Op == "dial"), err
+		nobody := errors.As(err, &op) && op.Op == "dial"
+		return exitFailed, !nobody, err
 	}
 	defer resp.Body.Close()
 	var a opAnswer

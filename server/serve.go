@@ -40,7 +40,7 @@ variables, flags. Make the first account with dunlin account add.`,
 				return exitUsage
 			}
 			log := slog.New(slog.NewJSONHandler(std.err, nil))
-			s, err := openSite(cfg, false, log)
+			s, err := openSite(cfg, false, longWait, log)
 			if err != nil {
 				return fail(std, "serve", err)
 			}

@@ -22,12 +22,12 @@ type site struct {
 	book   *reminders.Book
 }
 
-// openSite opens the store of the settings. Reading commands must not make a new
-// file (mustExist).
-func openSite(cfg *config, mustExist bool, log *slog.Logger) (*site, error) {
+// openSite opens the store of the settings, waiting for another process to let go
+// of it. Reading commands must not make a new file (mustExist).
+func openSite(cfg *config, mustExist bool, wait time.Duration, log *slog.Logger) (*site, error) {
 	db, err := store.Open(cfg.Store, store.Options{
 		Now: time.Now, Zone: cfg.zone, Protocol: cfg.protocol, Program: cfg.Code, Release: release,
-		MustExist: mustExist, Log: log,
+		MustExist: mustExist, Wait: wait, Log: log,
 	})
 	if err != nil {
 		return nil, err
