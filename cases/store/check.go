@@ -27,6 +27,7 @@ type checker struct {
 	db       *DB
 	problems []Problem
 	counts   map[string]int
+	touched  byte // keeps reads that only look for faults from being left out
 }
 
 func (c *checker) add(where, format string, a ...any) {
@@ -105,8 +106,8 @@ func (c *checker) pages(tx *bbolt.Tx) bool {
 	for _, name := range names {
 		err := guarded(func() error {
 			return tx.Bucket([]byte(name)).ForEach(func(k, v []byte) error {
-				touch(k)
-				touch(v)
+				c.touch(k)
+				c.touch(v)
 				return c.ctx.Err()
 			})
 		})
@@ -128,12 +129,10 @@ func (c *checker) pages(tx *bbolt.Tx) bool {
 	return sound
 }
 
-var touched byte
-
 // touch reads the ends of b, so that a page that is not there faults here.
-func touch(b []byte) {
+func (c *checker) touch(b []byte) {
 	if len(b) > 0 {
-		touched ^= b[0] ^ b[len(b)-1]
+		c.touched ^= b[0] ^ b[len(b)-1]
 	}
 }
 

@@ -27,11 +27,13 @@ func fold(name string) string {
 // spaced keeps letters, digits and the marks of scripts that need them, and
 // puts one space for everything else.
 func spaced(s string) string {
-	words := strings.FieldsFunc(s, func(r rune) bool {
-		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !unicode.IsMark(r) && r != '\'' && r != '’'
+	words := strings.FieldsFunc(apostrophes.Replace(s), func(r rune) bool {
+		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !unicode.IsMark(r)
 	})
-	return strings.NewReplacer("'", "", "’", "").Replace(strings.Join(words, " "))
+	return strings.Join(words, " ")
 }
+
+var apostrophes = strings.NewReplacer("'", "", "’", "")
 
 // foldASCII is fold for the common case, without tables.
 func foldASCII(name string) (string, bool) {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 
@@ -19,9 +20,14 @@ var (
 )
 
 // clock is a settable clock that moves a second at every look.
-type clock struct{ at time.Time }
+type clock struct {
+	mu sync.Mutex
+	at time.Time
+}
 
 func (c *clock) now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	c.at = c.at.Add(time.Second)
 	return c.at
 }
