@@ -216,12 +216,21 @@ func (s *server) appointments(p *templates.SchedulePage, x *scheduled, today cas
 // visitWords says which visit a booking is for.
 func visitWords(a *cases.Assessment) string {
 	if r := a.Repeat; r != nil {
-		return "Repeat, " + strings.ToLower(repeatCause(r.Because)[:1]) + repeatCause(r.Because)[1:] + " on " + shortDay(r.After)
+		return "Repeat, " + within(repeatCause(r.Because)) + " on " + shortDay(r.After)
 	}
 	if len(a.Tests) == 0 {
 		return "First test"
 	}
 	return fmt.Sprintf("Test %d", len(a.Tests)+1)
+}
+
+// within writes words so that they can stand inside a sentence: a capital is kept
+// in short forms such as QNS.
+func within(s string) string {
+	if len(s) < 2 || s[1] >= 'A' && s[1] <= 'Z' {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
 }
 
 // bookingPath is the address of a booking of a case.

@@ -16,7 +16,6 @@ import (
 
 	"dunlin/cases"
 	"dunlin/cases/store"
-	"dunlin/reminders/letters"
 	"dunlin/server/auth"
 	"dunlin/server/web"
 	"dunlin/templates"
@@ -80,7 +79,7 @@ func newSite(t testing.TB) *site {
 		t.Fatal(err)
 	}
 	h, err := web.New(web.Deps{Pages: testPages(), Store: db, Protocol: s.protocol, Auth: guard, Now: func() time.Time { return s.now },
-		Log: slog.New(slog.NewJSONHandler(s.log, nil)), Program: "Alder Bay newborn screening follow-up", Help: "555-0142", MadeUp: true, Services: testServices()})
+		Log: slog.New(slog.NewJSONHandler(s.log, nil)), Program: "Alder Bay newborn screening follow-up", Help: "555-0142", MadeUp: true, Services: testServices(s)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,13 +87,6 @@ func newSite(t testing.TB) *site {
 	t.Cleanup(srv.Close)
 	s.url = srv.URL
 	return s
-}
-
-// testServices are the facts of an invented program.
-func testServices() web.Services {
-	facts := &letters.Program{Name: "Alder Bay newborn screening follow-up", Sites: map[string]letters.Site{
-		"alder-bay": {Name: "Alder Bay CF Clinic"}, "heron-point": {Name: "Heron Point Children's"}}}
-	return web.Services{LetterFacts: func() *letters.Program { return facts }}
 }
 
 func (s *site) update(f func(cases.Writer) error) {

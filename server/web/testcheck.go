@@ -109,7 +109,7 @@ func (s *server) checkPage(c Ctx, e *testEdit, k *checked, list []templates.Warn
 	}
 	if k.stop != "" {
 		page.Stop, page.StopText = true, k.stop
-		page.Head = "Stop and check: " + strings.ToLower(outcomeWord(r.Outcome)[:1]) + outcomeWord(r.Outcome)[1:]
+		page.Head = "Stop and check: " + within(outcomeWord(r.Outcome))
 		ev := f.field(templates.Field{ID: "evidence", Label: "Who read the values again from the laboratory sheet?", Width: "w20", NoSpell: true})
 		page.Evidence = &ev
 	}

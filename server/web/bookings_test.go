@@ -1,0 +1,158 @@
+package web_test
+
+import (
+	"strings"
+	"testing"
+
+	"dunlin/cases"
+)
+
+// A pair of twins, both untested; B is second.
+const docTwin = `{"document":"dunlin-case/1","infant":{"given":"Baby A","family":"Drummond","sex":"female","born":"2026-02-09","plurality":2,"birth_order":1,"gestation":"37w0d","weights":[{"on":"2026-03-02","g":2900}]},
+"referral":{"on":"2026-02-16","route":"screen"},
+"contacts":[{"on":"2026-02-16","with":"primary-care","by":"phone","reached":true},{"on":"2026-02-17","with":"family","by":"phone","reached":true}]}`
+
+func TestScheduleSortsInfantsIntoItsTables(t *testing.T) {
+	s := newSite(t)
+	repeat := s.open(docQNS)
+	booked := s.open(docBooked)
+	ready := s.open(docTwin)
+	young := s.open(doc(docTwin, `"born":"2026-02-09"`, `"born":"2026-02-25"`, "2026-02-16", "2026-02-27", "2026-02-17", "2026-02-27", `"weights":[{"on":"2026-03-02","g":2900}]`, `"birth_weight_g":3100`, "Drummond", "Easterly"))
+	p := s.as("dagny").get("/schedule").wants(200, "Due for repeat", "QNS on 14 Feb 2026, repeat due 21 Feb 2026", "12 days late")
+	at := func(text string) int { return strings.Index(p.body, text) }
+	order := []string{`id="repeat"`, "/infants/" + repeat.Reference + `"`, `id="ready"`, "/infants/" + ready.Reference + `"`, `id="not-ready"`, "/infants/" + young.Reference + `"`, `id="booked"`, "/infants/" + booked.Reference + `"`}
+	for i := 1; i < len(order); i++ {
+		if at(order[i]) < at(order[i-1]) || at(order[i]) < 0 {
+			t.Errorf("%s is not behind %s", order[i], order[i-1])
+		}
+	}
+	if strings.Count(p.body, booked.Reference) != strings.Count(p.body[at(`id="booked"`):], booked.Reference) {
+		t.Error("a booked infant stands among those without a booking")
+	}
+}
+
+func TestBookARepeatFromTheSchedule(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docQNS)
+	nurse := s.as("dagny")
+	path := "/infants/" + k.Reference + "/book?from=schedule"
+	p := nurse.get(path).wants(200, "Repeat, QNS on 14 Feb 2026", "Ready now")
+	p = p.form(path).set("on", "+1d").set("at", "0940").set("site", "heron-point").send()
+	p.wants(200, "Booked", "OYELARAN, Tobias", "Fri 6 Mar 2026, 09:40, Heron Point Children's")
+	if p.path != "/schedule" {
+		t.Errorf("after booking from the schedule the page is %s", p.path)
+	}
+	b := s.read(k.Reference).Bookings
+	if len(b) != 1 || b[0].On != cases.MakeDay(2026, 3, 6) || b[0].At != "09:40" || b[0].State != "booked" || b[0].By != "Dagny Achterberg" {
+		t.Errorf("bookings %+v", b)
+	}
+}
+
+func TestBookingNamesEachFaultAndKeepsWhatWasTyped(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docBooked)
+	path := "/infants/" + k.Reference + "/book"
+	p := s.as("dagny").get(path).form(path).set("on", "03/05/2026").set("at", "25:00").set("site", "").send()
+	p.wants(422, "There is a problem", "03/05/2026 can mean", "Time must be a time", "Select the test site")
+	if !strings.Contains(p.body, `value="03/05/2026"`) || !strings.Contains(p.body, `value="25:00"`) {
+		t.Error("what was typed is lost")
+	}
+	p = p.form(path).set("on", "9 Mar 2026").set("at", "09:00").set("site", "alder-bay").send()
+	p.wants(422, "Ezra is booked already: Fri 6 Mar 2026, 09:30, Alder Bay CF Clinic. Move that booking instead")
+}
+
+func TestBookingBeforeReadyNeedsATickAndAReason(t *testing.T) {
+	s := newSite(t)
+	k := s.open(doc(docTwin, `"weights":[{"on":"2026-03-02","g":2900}]`, `"weights":[{"on":"2026-03-02","g":1700}]`, `"plurality":2,"birth_order":1,`, ""))
+	path := "/infants/" + k.Reference + "/book"
+	nurse := s.as("dagny")
+	p := nurse.get(path).wants(200, "estimate, weigh on the day").form(path).set("on", "6 Mar 2026").set("at", "09:00").set("site", "alder-bay").send()
+	p.wants(422, "is not ready on Fri 6 Mar 2026: weight 1.70 kg on 2 Mar 2026 is under 2.00 kg", "Enter why you go on")
+	p = p.form(path).set("confirm", "before-ready").set("go-on-why", "The CF center asked").send()
+	p.wants(200, "Booked")
+	if b := s.read(k.Reference).Bookings; len(b) != 1 || b[0].Reason != "Booked in spite of: before ready. The CF center asked" {
+		t.Errorf("bookings %+v", b)
+	}
+}
+
+func TestTwinsGetDifferentTimes(t *testing.T) {
+	s := newSite(t)
+	a := s.open(docTwin)
+	b := s.open(doc(docTwin, "Baby A", "Baby B", `"birth_order":1`, `"birth_order":2`))
+	s.update(func(w cases.Writer) error {
+		for i, x := range []cases.Case{a, b} {
+			x.Siblings = []string{[]cases.Case{b, a}[i].Reference}
+			if _, err := w.PutCase(x, cases.Event{Kind: "sibling-linked"}); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	path := "/infants/" + a.Reference + "/book"
+	nurse := s.as("dagny")
+	p := nurse.get(path).wants(200, "The other infant: DRUMMOND, Baby B")
+	p = p.form(path).set("on", "9 Mar 2026").set("at", "13:00").set("site", "alder-bay").set("sibling-at", "13:00").send()
+	p.wants(422, "Twins need different times")
+	p.form(path).set("sibling-at", "").send().wants(200, "DRUMMOND, Baby A", "13:00", "DRUMMOND, Baby B", "13:40")
+	x, y := s.read(a.Reference).Bookings, s.read(b.Reference).Bookings
+	if len(x) != 1 || len(y) != 1 || x[0].At == y[0].At || x[0].On != y[0].On {
+		t.Errorf("twins are booked %+v and %+v", x, y)
+	}
+}
+
+func TestMoveCancelMissedAndKept(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docBooked)
+	nurse := s.as("dagny")
+	at := "/infants/" + k.Reference + "/bookings/0"
+	p := nurse.get(at + "/move").wants(200, "This booking is given up").form(at + "/move").set("on", "5 Mar 2026").set("at", "08:00").send()
+	p = p.wants(422, "Enter why the booking moves").form(at + "/move").set("why", "The family asked").send()
+	p.wants(200, "Booking moved")
+	if b := s.read(k.Reference).Bookings; len(b) != 2 || b[0].State != "cancelled" || b[1].State != "booked" {
+		t.Fatalf("bookings after the move %+v", b)
+	}
+	p = nurse.get("/schedule").wants(200, "Not recorded yet")
+	p = p.form("/infants/" + k.Reference + "/bookings/1/missed?from=schedule").send()
+	p.wants(200, "Marked as missed", "Book another day")
+	if b := s.read(k.Reference).Bookings; b[1].State != "missed" {
+		t.Errorf("booking after missed %+v", b[1])
+	}
+	book := "/infants/" + k.Reference + "/book"
+	nurse.get(book).form(book).set("on", "6 Mar 2026").set("at", "09:00").set("site", "alder-bay").send().wants(200, "Booked")
+	cancel := "/infants/" + k.Reference + "/bookings/2/cancel"
+	p = nurse.get(cancel).form(cancel).send()
+	p = p.wants(422, "Select why the booking is cancelled").form(cancel).set("reason", "other").send()
+	p = p.wants(422, "Enter the reason in words").form(cancel).set("words", "Snow").send()
+	p.wants(200, "Booking cancelled")
+	if b := s.read(k.Reference).Bookings; b[2].State != "cancelled" || b[2].Reason != "Another reason: Snow" {
+		t.Errorf("booking after cancelling %+v", b[2])
+	}
+}
+
+func TestSecondOfTwoEditorsKeepsWhatTheyTyped(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docQNS)
+	path := "/infants/" + k.Reference + "/book"
+	dagny, wren := s.as("dagny"), s.as("wren")
+	mine := dagny.get(path).form(path).set("on", "9 Mar 2026").set("at", "09:40").set("site", "alder-bay")
+	wren.get(path).form(path).set("on", "10 Mar 2026").set("at", "10:00").set("site", "alder-bay").send().wants(200, "Booked")
+	p := mine.send()
+	if p.status != 422 && p.status != 409 {
+		t.Fatalf("status %d", p.status)
+	}
+	if !strings.Contains(p.body, "9 Mar 2026") || len(s.read(k.Reference).Bookings) != 1 {
+		t.Error("the second booking was written, or what was typed is lost")
+	}
+}
+
+func TestADoubleClickBooksOnce(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docQNS)
+	path := "/infants/" + k.Reference + "/book"
+	f := s.as("dagny").get(path).form(path).set("on", "9 Mar 2026").set("at", "09:40").set("site", "alder-bay")
+	f.send().wants(200, "Booked")
+	f.send()
+	if b := s.read(k.Reference).Bookings; len(b) != 1 {
+		t.Errorf("%d bookings", len(b))
+	}
+}

@@ -1,0 +1,141 @@
+package web_test
+
+import (
+	"bytes"
+	"context"
+	"mime/multipart"
+	"net/http"
+	"strings"
+	"testing"
+
+	"dunlin/cases"
+)
+
+// An invented line list: one referral, and one row whose birth date is no date.
+const lineList = `referral_date,card_serial,infant_last,infant_first,dob,birth_time,sex,birth_order,birth_weight_g,gest_age_wk,irt_ng_ml,cftr_variant_1,cftr_variant_2,nbs_interpretation,mother_last,mother_first,guardian_phone
+2026-03-03,AB2026000123,Easterly,Baby boy,2026-02-20,04:15,M,,3120,39,118.4,F508del,,out of range,Easterly,Mary,555-0101
+2026-03-03,AB2026000124,Halvorsen,Pim,2026-13-45,,F,,3000,40,88,,,out of range,Halvorsen,Liv,555-0102
+`
+
+// uploads sends a file by the upload page.
+func (c *client) uploads(name, content string) *page {
+	c.t.Helper()
+	f := c.get("/intake/upload").form("/intake/upload")
+	var body bytes.Buffer
+	w := multipart.NewWriter(&body)
+	for field, values := range f.values {
+		for _, v := range values {
+			w.WriteField(field, v)
+		}
+	}
+	if name != "" {
+		part, err := w.CreateFormFile("file", name)
+		if err != nil {
+			c.t.Fatal(err)
+		}
+		part.Write([]byte(content))
+	}
+	w.Close()
+	req, err := http.NewRequest(http.MethodPost, c.url+"/intake/upload", &body)
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	req.Header.Set("Content-Type", w.FormDataContentType())
+	res, err := c.http.Do(req)
+	return c.page(res, err)
+}
+
+// waiting are the items that wait for a person.
+func (s *site) waiting() (items []cases.Item) {
+	s.t.Helper()
+	err := s.db.View(context.Background(), func(r cases.Reader) (err error) {
+		items, err = r.ItemsWaiting()
+		return err
+	})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return items
+}
+
+func TestUploadALineList(t *testing.T) {
+	s := newSite(t)
+	wren := s.as("wren")
+	p := wren.uploads("list.csv", lineList)
+	p.wants(200, "File taken in.", "2 items in = 1 opened + 0 attached + 0 no case + 0 already here + 1 for a person + 0 refused.", "AB-2026-0001", "row 3")
+	wren.get("/intake").wants(200, "1 item waits for a person", "Halvorsen, Pim", "list.csv")
+	wren.uploads("again.csv", lineList).wants(200, "This file was here before.", "2 items in = 0 opened + 0 attached + 0 no case + 2 already here")
+	if n := len(s.waiting()); n != 1 {
+		t.Errorf("%d items wait", n)
+	}
+}
+
+func TestUploadRefusesWhatIsNoFile(t *testing.T) {
+	wren := newSite(t).as("wren")
+	wren.uploads("", "").wants(422, "Choose the file to upload")
+	wren.uploads("empty.csv", "").wants(422, "The file is empty")
+	wren.uploads("big.csv", strings.Repeat("x", 5<<20+1)).wants(422, "The file must be 5 MB at most")
+}
+
+func TestDecideAWaitingItem(t *testing.T) {
+	s := newSite(t)
+	wren := s.as("wren")
+	wren.uploads("list.csv", lineList)
+	path := "/intake/" + s.waiting()[0].ID
+	p := wren.get(path).wants(200, "Why a person must look", "2026-13-45", "The message as it arrived", "Halvorsen,Pim")
+	p = p.form(path).send().wants(422, "Select what is to be done with it")
+	p = p.form(path).set("as", "set-aside").send().wants(422, "Enter why it is set aside")
+	p = p.form(path).set("as", "open").send().wants(422, "Enter the birth date")
+	p = p.form(path).set("born", "19 Feb 2026").set("gestation", "about 40").send().wants(422, "Gestation must be weeks and days, like 39w2d")
+	p = p.form(path).set("gestation", "40w0d").set("reason", "The birth place gave the date by phone").send()
+	p.wants(200, "Case opened", "HALVORSEN, Pim", "Nothing waits for a person")
+	c := s.read("AB-2026-0002")
+	if c.Infant.Born != cases.MakeDay(2026, 2, 19) || c.Referral.On != cases.MakeDay(2026, 3, 3) || c.Referral.Screen == nil || *c.Referral.Screen.IRTNgML != 88 {
+		t.Errorf("case %+v, referral %+v", c.Infant, c.Referral)
+	}
+	wren.get(path).wants(200, "Decided on 5 Mar 2026 by Wren Castellano: opened by hand")
+	if p := wren.get(path); strings.Contains(p.body, `action="`+path+`"`) {
+		t.Error("a decided item can be decided again")
+	}
+}
+
+func TestSetAsideKeepsTheItemAndItsReason(t *testing.T) {
+	s := newSite(t)
+	wren := s.as("wren")
+	wren.uploads("list.csv", lineList)
+	path := "/intake/" + s.waiting()[0].ID
+	wren.get(path).form(path).set("as", "set-aside").set("reason", "Entered twice by the laboratory").send().wants(200, "Set aside")
+	wren.get(path).wants(200, "set aside. Entered twice by the laboratory", "Halvorsen,Pim")
+	if len(s.waiting()) != 0 {
+		t.Error("the item still waits")
+	}
+}
+
+func TestKeepATwinApart(t *testing.T) {
+	s := newSite(t)
+	k := s.open(doc(docTwin, "Drummond", "Easterly", "2026-02-09", "2026-02-20", `"sex":"female"`, `"sex":"male"`, "2026-02-16", "2026-02-24", "2026-02-17", "2026-02-24"))
+	s.update(func(w cases.Writer) error {
+		_, err := w.PutItem(cases.Item{Document: strings.Repeat("0", 64), Position: "message 1", At: s.now, Outcome: "review", Kind: "possible twin", Title: "Easterly, Baby B",
+			Reasons: []string{"Possible twin of " + k.Reference + "."}, Due: cases.DayOf(s.now), Related: []string{k.Reference},
+			Read: []byte(`{"referral":{"infant":{"family":"Easterly","given":"Baby B","born":{"text":"20260220","day":"2026-02-20"},"sex":"male"},"sent":{"day":"2026-03-03"}}}`)})
+		return err
+	})
+	path := "/intake/" + s.waiting()[0].ID
+	wren := s.as("wren")
+	p := wren.get(path).wants(200, "Compare with the closest infant on file", "Differs", "Keep apart: a twin or sibling of "+k.Reference)
+	if strings.Contains(p.body, "Same infant") {
+		t.Error("the page offers to join two infants")
+	}
+	p.form(path).set("as", "twin "+k.Reference).send().wants(200, "Case opened", "EASTERLY, Baby B")
+	a, b := s.read(k.Reference), s.read("AB-2026-0002")
+	if len(a.Siblings) != 1 || a.Siblings[0] != b.Reference || len(b.Siblings) != 1 || b.Siblings[0] != a.Reference {
+		t.Errorf("siblings %v and %v", a.Siblings, b.Siblings)
+	}
+}
+
+func TestOnlyACoordinatorWorksIntake(t *testing.T) {
+	s := newSite(t)
+	for _, who := range []string{"dagny", "ines", "theo"} {
+		s.as(who).get("/intake").wants(403, "Only a coordinator can do this")
+	}
+}
