@@ -23,12 +23,16 @@ func (r row) blank() bool {
 	return true
 }
 
+// maxCell bounds a quoted cell in bytes: what is longer is a quotation mark that
+// was never closed.
+const maxCell = 32 << 10
+
 // split reads rows. Cells may be quoted, with doubled quotes inside and line ends
 // in them; a quotation mark in the middle of an unquoted cell is an ordinary
 // character.
 func split(text string, comma byte) []row {
 	var rows []row
-	for at, line := 0, 1; at < len(text); {
+	for at, line := 0, 1; at < len(text) && len(rows) < 2*maxRows; {
 		r, next, lines := readRow(text[at:], comma)
 		if r.open {
 			end := lineEnd(text[at:])
@@ -53,7 +57,10 @@ func readRow(s string, comma byte) (r row, used, lines int) {
 			var ok bool
 			start := i
 			cell, i, ok = quoted(s, i)
-			if !ok {
+			for i < len(s) && s[i] == ' ' {
+				i++
+			}
+			if !ok || i < len(s) && s[i] != comma && s[i] != '\n' && s[i] != '\r' {
 				r.open = true
 				return r, len(s), lines
 			}
@@ -77,7 +84,7 @@ func readRow(s string, comma byte) (r row, used, lines int) {
 // quoted reads a quoted cell that begins at i and gives the place after it.
 func quoted(s string, i int) (cell string, next int, ok bool) {
 	var b strings.Builder
-	for j := i + 1; j < len(s); j++ {
+	for j := i + 1; j < len(s) && j-i < maxCell; j++ {
 		if s[j] != '"' {
 			b.WriteByte(s[j])
 			continue

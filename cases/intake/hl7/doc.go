@@ -13,4 +13,5 @@ const (
 	MaxMessage  = 5 << 20 // bytes in one message
 	MaxSegments = 20_000  // segments in one message
 	MaxRepeats  = 1_000   // repeats of one field
+	MaxMessages = 20_000  // messages in one file
 )

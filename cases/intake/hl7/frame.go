@@ -19,21 +19,25 @@ type frame struct {
 }
 
 // unframe splits a file into frames. A file without frame bytes is one frame.
-// Bytes before the first start block that are not blank are given back as stray.
-func unframe(raw []byte) (frames []frame, stray []byte) {
+// stray tells that there are bytes outside the frames that are not blank.
+func unframe(raw []byte) (frames []frame, stray bool) {
 	raw = bytes.TrimPrefix(raw, utf8BOM)
 	first := startOfFrame(raw)
 	if first < 0 {
-		return []frame{{body: raw}}, nil
+		return []frame{{body: raw}}, false
 	}
-	stray = trimControl(raw[:first])
+	stray = len(trimControl(raw[:first])) > 0
 	for rest := raw[first:]; len(rest) > 0; {
 		rest = rest[1:] // the start block
 		f := frame{framed: true, cut: true}
-		end := bytes.IndexByte(rest, endBlock)
 		next := startOfFrame(rest)
+		within := rest
+		if next >= 0 {
+			within = rest[:next]
+		}
+		end := bytes.IndexByte(within, endBlock)
 		switch {
-		case end >= 0 && (next < 0 || end < next):
+		case end >= 0:
 			f.body, f.cut, rest = rest[:end], false, rest[end+1:]
 		case next >= 0:
 			f.body, rest = rest[:next], rest[next:]
@@ -41,19 +45,14 @@ func unframe(raw []byte) (frames []frame, stray []byte) {
 			f.body, rest = rest, nil
 		}
 		f.body = bytes.TrimPrefix(f.body, utf8BOM)
-		if len(trimControl(f.body)) > 0 || f.cut {
+		if len(trimControl(f.body)) > 0 {
 			frames = append(frames, f)
 		}
 		next = bytes.IndexByte(rest, startBlock)
 		if next < 0 {
-			if s := trimControl(rest); len(s) > 0 {
-				stray = append(append([]byte(nil), stray...), s...)
-			}
-			break
+			return frames, stray || len(trimControl(rest)) > 0
 		}
-		if s := trimControl(rest[:next]); len(s) > 0 {
-			stray = append(append([]byte(nil), stray...), s...)
-		}
+		stray = stray || len(trimControl(rest[:next])) > 0
 		rest = rest[next:]
 	}
 	return frames, stray

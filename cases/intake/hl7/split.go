@@ -27,7 +27,7 @@ func Parse(raw []byte) *File {
 		f.note("The file is saved as UTF-16. It was read, but please ask for it as UTF-8.")
 	}
 	frames, stray := unframe(raw)
-	if len(stray) > 0 {
+	if stray {
 		f.note("There are bytes outside the message frames; they are kept with the file and were not read.")
 	}
 	p := &splitter{file: f}
@@ -38,12 +38,19 @@ func Parse(raw []byte) *File {
 	if len(f.Messages) == 0 {
 		f.Quoted = isQuoted(raw)
 	}
+	if len(f.Problems) > maxNotes {
+		f.Problems = f.Problems[:maxNotes]
+		f.note("There are more faults of this kind; they are not listed.")
+	}
 	return f
 }
 
 func (f *File) note(text string) {
 	f.Problems = append(f.Problems, intake.Problem{Severity: intake.Check, Text: text})
 }
+
+// maxNotes bounds the faults listed for one file.
+const maxNotes = 100
 
 // splitter walks the lines of a file and hands segments to messages.
 type splitter struct {
@@ -140,8 +147,14 @@ func (p *splitter) header(l []byte, n int) {
 		p.inMsgs = 0
 		p.fileSep = fieldSep(l)
 	default:
-		p.now = newMessage(l, n)
 		p.inMsgs++
+		if len(p.file.Messages) > MaxMessages {
+			return // the last message read so far says that the rest was left
+		}
+		p.now = newMessage(l, n)
+		if len(p.file.Messages) == MaxMessages {
+			p.now.fault(intake.Problem{Text: fmt.Sprintf("The file holds more than %d messages; from here on they were not read. Ask for the file in parts.", MaxMessages)})
+		}
 		p.file.Messages = append(p.file.Messages, p.now)
 	}
 }
