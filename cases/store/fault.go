@@ -7,6 +7,8 @@ import (
 	"syscall"
 
 	berrors "go.etcd.io/bbolt/errors"
+
+	"dunlin/cases"
 )
 
 // What may be wrong with a store file. Test with errors.Is; the Fault around
@@ -87,4 +89,23 @@ func fullFault(path string, err error) *Fault {
 func isFull(err error) bool {
 	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) ||
 		errors.Is(err, syscall.EFBIG) || errors.Is(err, berrors.ErrMaxSizeReached)
+}
+
+// As lets front ends, which do not know this package, show the faults that a
+// person may meet while working.
+func (f *Fault) As(target any) bool {
+	e, ok := target.(**cases.Error)
+	if !ok {
+		return false
+	}
+	text := map[error]string{
+		ErrFull:   "There is no space left on the disk, so nothing was saved. What you typed is still here: ask the administrator to free some space, then save again.",
+		ErrBusy:   "The store is busy with another change, so nothing was saved. Save again.",
+		ErrFailed: "The disk failed, so nothing was saved. Tell the administrator: the program must be started again after the disk was checked.",
+	}[f.Why]
+	if text == "" {
+		return false
+	}
+	*e = &cases.Error{Kind: cases.Refused, Text: text, Err: f}
+	return true
 }

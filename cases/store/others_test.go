@@ -296,7 +296,7 @@ func TestOnceAndSessionsExpire(t *testing.T) {
 	if _, ok := once("form-2"); ok {
 		t.Error("an unknown token was known")
 	}
-	s := db.Sessions()
+	s := db.Sessions(db.now)
 	if err := s.Commit("token", []byte{0, 1, 255}, noon.Add(time.Hour)); err != nil {
 		t.Fatal(err)
 	}

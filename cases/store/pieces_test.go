@@ -182,6 +182,7 @@ func TestWaitingForTheWriterEnds(t *testing.T) {
 		return db.Update(short, clerk, func(cases.Writer) error { return nil }) // nested, which is wrong
 	})
 	wantFault(t, err, ErrBusy)
+	wantKind(t, err, cases.Refused)
 	put(t, db, newCase(19, "Ada", "Wren"), "opened")
 }
 
@@ -222,7 +223,9 @@ func TestWritingStopsAfterADiskError(t *testing.T) {
 	if err := db.writeResult(nil, errors.New("input/output error")); !errors.Is(err, ErrFailed) {
 		t.Fatal(err)
 	}
-	wantFault(t, db.Update(ctx, clerk, func(cases.Writer) error { return nil }), ErrFailed)
+	err := db.Update(ctx, clerk, func(cases.Writer) error { return nil })
+	wantFault(t, err, ErrFailed)
+	wantKind(t, err, cases.Refused)
 	if n, err := countCases(db); n != 1 || err != nil {
 		t.Errorf("reading must go on: %d %v", n, err)
 	}

@@ -62,7 +62,7 @@ func (w *writer) PutOnce(token, where string, expires time.Time) error {
 	if token == "" {
 		return cases.FieldError("once", "the form has no token")
 	}
-	if err := sweep(w, w.db.once); err != nil {
+	if err := sweep(w, w.db.once, w.now); err != nil {
 		return err
 	}
 	_, err := w.db.once.put(w.tx, &onceToken{Hash: tokenHash(token), Where: where, Expires: expires.UTC()})
@@ -72,8 +72,8 @@ func (w *writer) PutOnce(token, where string, expires time.Time) error {
 // sweepMost bounds what one write removes, so that it stays short.
 const sweepMost = 100
 
-func sweep[T any](w *writer, t *table[T]) error {
-	keys := t.keysBetween(w.tx, "expires", "", w.now.UTC().Format(timeKey))
+func sweep[T any](w *writer, t *table[T], now time.Time) error {
+	keys := t.keysBetween(w.tx, "expires", "", now.UTC().Format(timeKey))
 	for _, k := range keys[:min(sweepMost, len(keys))] {
 		if err := t.delete(w.tx, k); err != nil {
 			return err
@@ -86,13 +86,17 @@ func sweep[T any](w *writer, t *table[T]) error {
 // store, keyed by the token of the cookie.
 type Sessions struct {
 	db    *DB
+	now   func() time.Time
 	slack time.Duration
 }
 
 // Sessions gives the store of browser sessions. A session whose data is the
 // same is written again only when its expiry moved by more than a minute, so that
-// reading pages costs no disk sync.
-func (db *DB) Sessions() *Sessions { return &Sessions{db: db, slack: time.Minute} }
+// reading pages costs no disk sync. now is the clock by which the session library
+// sets expiries: real time, also where the store's own clock is moved.
+func (db *DB) Sessions(now func() time.Time) *Sessions {
+	return &Sessions{db: db, now: now, slack: time.Minute}
+}
 
 var sessionActor = cases.Actor{ID: "system", Name: "Dunlin", Role: cases.System, Via: "sessions"}
 
@@ -106,7 +110,7 @@ func (s *Sessions) FindCtx(ctx context.Context, token string) (data []byte, foun
 		if err != nil {
 			return err
 		}
-		if r.now.Before(rec.Expires) {
+		if s.now().Before(rec.Expires) {
 			data, found = rec.Data, true
 		}
 		return nil
@@ -129,7 +133,7 @@ func (s *Sessions) CommitCtx(ctx context.Context, token string, data []byte, exp
 		return err
 	}
 	return s.db.update(ctx, sessionActor, func(w *writer) error {
-		if err := sweep(w, s.db.sessions); err != nil {
+		if err := sweep(w, s.db.sessions, s.now()); err != nil {
 			return err
 		}
 		_, err := s.db.sessions.put(w.tx, &session{Hash: hash, Data: data, Expires: expires.UTC()})
