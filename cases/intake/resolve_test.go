@@ -1,0 +1,113 @@
+package intake_test
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"testing"
+
+	"dunlin/cases"
+	"dunlin/cases/intake"
+)
+
+var coordinator = cases.Actor{ID: "lin", Name: "Lin Heron", Role: cases.Coordinator, Via: "web"}
+
+func (b *bench) resolve(id string, ch intake.Choice) (cases.Item, error) {
+	return b.in.Resolve(context.Background(), coordinator, id, ch)
+}
+
+// TestPersonDecides: what a person does with a waiting item is carried out once.
+func TestPersonDecides(t *testing.T) {
+	b := newBench(t, intake.Settings{})
+	r := b.receive("homozygous", d01(t, "F508del (c.1521_1523delCTT, p.Phe508del)", "F508del homozygous", "G551D (c.1652G>A)", "none"))
+	it := r.Items[0]
+	done, err := b.resolve(it.ID, intake.Choice{As: intake.Accept, Correct: intake.Correction{Variants: []string{"F508del", "F508del"}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := b.of(done.Reference)
+	wantNames(t, c, "F508del", "F508del")
+	eq(t, "outcome stays", done.Outcome, "review")
+	eq(t, "decided by", done.Decided.By, coordinator.Name)
+	eq(t, "waiting", len(b.waiting()), 0)
+	a := cases.DefaultProtocol().Assess(&c, cases.DayOf(today))
+	eq(t, "presumptive", a.PresumptiveCF, true)
+	if _, err := b.resolve(it.ID, intake.Choice{As: intake.SetAside, Reason: "again"}); cases.KindOf(err) != cases.Conflict {
+		t.Errorf("a second decision: %v", err)
+	}
+	again := b.receive("once more", d01(t, "F508del (c.1521_1523delCTT, p.Phe508del)", "F508del homozygous", "G551D (c.1652G>A)", "none", "D01-0001", "N-1"))
+	eq(t, "the same message later", outcomes(again), "duplicate")
+}
+
+func TestAcceptNeedsABirthDate(t *testing.T) {
+	b := newBench(t, intake.Settings{})
+	it := b.file(bad + "m06-impossible-dates.hl7").Items[0]
+	_, err := b.resolve(it.ID, intake.Choice{As: intake.Accept})
+	var e *cases.Error
+	if !errors.As(err, &e) || e.Field != "born" {
+		t.Fatalf("%v", err)
+	}
+	eq(t, "still waiting", len(b.waiting()), 1)
+	done, err := b.resolve(it.ID, intake.Choice{As: intake.Accept, Correct: intake.Correction{Born: cases.MakeDay(2026, 3, 1)}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	eq(t, "born", b.of(done.Reference).Infant.Born.String(), "2026-03-01")
+	for _, day := range []cases.Day{cases.MakeDay(2027, 3, 1)} {
+		it := b.receive("later", other(t, "20260301041500-0600", "20260231")).Items[0]
+		if _, err := b.resolve(it.ID, intake.Choice{As: intake.Accept, Correct: intake.Correction{Born: day}}); cases.KindOf(err) != cases.Invalid {
+			t.Errorf("born %s: %v", day, err)
+		}
+	}
+}
+
+func TestSameInfantAndApart(t *testing.T) {
+	b := newBench(t, intake.Settings{})
+	b.receive("first", d01(t))
+	second := b.receive("second card", d01(t, newCard...)).Items[0]
+	if _, err := b.resolve(second.ID, intake.Choice{As: intake.Same}); cases.KindOf(err) != cases.Invalid {
+		t.Errorf("without a reference: %v", err)
+	}
+	if _, err := b.resolve(second.ID, intake.Choice{As: intake.Same, Reference: "AB-2026-0001", Reason: "hospital confirms"}); err != nil {
+		t.Fatal(err)
+	}
+	c := b.of("AB-2026-0001")
+	if len(c.Notes) != 1 || c.Notes[0].By != coordinator.Name {
+		t.Errorf("notes %+v", c.Notes)
+	}
+	wantNames(t, c, "F508del", "G551D")
+	eq(t, "first card stays", c.Referral.Screen.CardSerial, "EX2026000123")
+
+	twin := b.receive("twin", d01(t, append([]string{"-0600|F|", "-0600|M|", "MRN0001", "MRN0002", "EX2026000123", "EX2026000500"}, "|F0001^", "|F0500^", "F0001&", "F0500&", "D01-0001", "T-5")...)).Items[0]
+	done, err := b.resolve(twin.ID, intake.Choice{As: intake.Apart, Reference: "AB-2026-0001"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	eq(t, "linked", strings.Join(b.of("AB-2026-0001").Siblings, " "), done.Reference)
+	eq(t, "linked back", strings.Join(b.of(done.Reference).Siblings, " "), "AB-2026-0001")
+
+	sweat := b.file(msgs + "d09-sweat-intermediate.hl7").Items[0]
+	if _, err := b.resolve(sweat.ID, intake.Choice{As: intake.Same, Reference: "AB-2026-0001"}); err != nil {
+		t.Fatal(err)
+	}
+	c = b.of("AB-2026-0001")
+	if n := c.Notes[len(c.Notes)-1].Text; !strings.Contains(n, "chloride 41 mmol/L") || len(c.SweatTests) != 0 {
+		t.Errorf("the sweat result is to be a note, not a test: %q", n)
+	}
+}
+
+func TestSetAsideNeedsAReason(t *testing.T) {
+	b := newBench(t, intake.Settings{})
+	it := b.file(bad + "m01-empty.hl7").Items[0]
+	if _, err := b.resolve(it.ID, intake.Choice{As: intake.SetAside}); cases.KindOf(err) != cases.Invalid {
+		t.Errorf("%v", err)
+	}
+	if _, err := b.resolve(it.ID, intake.Choice{As: "whatever"}); cases.KindOf(err) != cases.Invalid {
+		t.Errorf("%v", err)
+	}
+	if _, err := b.resolve(it.ID, intake.Choice{As: intake.SetAside, Reason: "sent by mistake"}); err != nil {
+		t.Fatal(err)
+	}
+	eq(t, "waiting", len(b.waiting()), 0)
+	eq(t, "cases", len(b.all()), 0)
+}
