@@ -17,7 +17,15 @@ type ClosureTimesPage struct {
 	Export   string   // address of the CSV
 	Terms    []string // how the numbers are made
 	AsOf     Date
-	Links    []Tab
+	Waiting  []WaitingClosing // closings that wait for this person's word
+	Agrees   bool             // the user agrees to closings
+}
+
+// WaitingClosing is a proposed closing that waits for a second person.
+type WaitingClosing struct {
+	Who
+	As, By string
+	On     Date
 }
 
 // BigFact is one figure of the facts strip.

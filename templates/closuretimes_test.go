@@ -20,7 +20,7 @@ func sampleTimes() *ClosureTimesPage {
 		From: Field{ID: "from", Label: "Referred from", Value: "1 Jan 2026", Width: "w14"}, To: Field{ID: "to", Label: "to", Width: "w14"}, Route: Choice{ID: "route", Legend: "Referred by", Options: []Option{{Text: "All"}}},
 		Facts: []BigFact{{"Closed by day 28", "58%", "95% limits 20 to 90%"}}, Clocks: []ClockTime{{"Birth to closure", 6, 4, 1, 1, "28 days", "10 to 40 days", "20 to 40 days", "58%", "20 to 90%"}},
 		Curves: []CurveFigure{{Curve: sampleCurve(), Lead: "Share closed by age.", Rows: []CurveRow{{28, "58%", "20% to 90%", 3, 3, 1}}}}, Open: []OpenBand{{"0 to 13 days", 2, 2, 0}}, OpenSum: 2,
-		Ended: []Fact{{Name: "Carrier", Text: "3"}}, Export: "/reports/closure.csv", Terms: []string{"Open cases are counted."}}
+		Ended: []Fact{{Name: "Carrier", Text: "3"}}, Export: "/reports/closure.csv", Agrees: true, Waiting: []WaitingClosing{{sampleWho("QUILLON, Sabine", "AB-2026-0120", "2026-01-02", "62 days", ""), "Lost to follow-up", "Wren Castellano", DateOf("2026-03-04")}}, Terms: []string{"Open cases are counted."}}
 }
 
 func init() {
@@ -28,7 +28,7 @@ func init() {
 	samples["closure-times-empty"] = func() Page {
 		p := sampleTimes()
 		p.Curves[0].Curve = Curve{ID: "close", Title: "No case yet"}
-		p.Ended, p.Small = nil, "No case was referred in this time."
+		p.Ended, p.Small, p.Waiting = nil, "No case was referred in this time.", nil
 		return p
 	}
 	samples["protocol"] = func() Page {

@@ -121,6 +121,9 @@ func (s *server) reopenPage(c Ctx, o *opened, f *form) (*templates.ReopenPage, e
 		}
 	}
 	p.Reason = f.field(templates.Field{ID: "reason", Label: "Why it is opened again", Kind: "area", Rows: 3})
+	if !can(c, seeCases) { // the manager reopens by number, without names
+		p.Banner, p.Head, p.Back = nil, "Reopen case "+o.c.Reference, homes[userOf(c).Role]
+	}
 	return p, nil
 }
 
@@ -142,9 +145,9 @@ func (s *server) reopen(c Ctx) error {
 	if !f.ok() {
 		return s.invalid(c, p, f.problems)
 	}
-	err = s.submit(c, f, "/infants/"+o.c.Reference, func(ctx context.Context) (templates.Notice, error) {
+	err = s.submit(c, f, p.Back, func(ctx context.Context) (templates.Notice, error) {
 		_, err := s.Desk.Reopen(ctx, actorOf(c), o.c.ID, f.rev(), reason)
-		return templates.Notice{Head: "Case reopened", Text: infantName(&o.c.Infant) + ", " + o.c.Reference + "."}, err
+		return templates.Notice{Head: "Case reopened", Text: o.c.Reference + "."}, err
 	})
 	return s.refuse(c, f, p, err, sent{"the reopening", []labelled{{"reason", "Why it is opened again"}}, func(string) string { return "reason" }})
 }

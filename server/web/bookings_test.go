@@ -105,8 +105,8 @@ func TestMoveCancelMissedAndKept(t *testing.T) {
 	k := s.open(docBooked)
 	nurse := s.as("dagny")
 	at := "/infants/" + k.Reference + "/bookings/0"
-	p := nurse.get(at + "/move").wants(200, "This booking is given up").form(at + "/move").set("on", "5 Mar 2026").set("at", "08:00").send()
-	p = p.wants(422, "Enter why the booking moves").form(at + "/move").set("why", "The family asked").send()
+	p := nurse.get(at+"/move").wants(200, "This booking is given up").form(at+"/move").set("on", "5 Mar 2026").set("at", "08:00").send()
+	p = p.wants(422, "Enter why the booking moves").form(at+"/move").set("why", "The family asked").send()
 	p.wants(200, "Booking moved")
 	if b := s.read(k.Reference).Bookings; len(b) != 2 || b[0].State != "cancelled" || b[1].State != "booked" {
 		t.Fatalf("bookings after the move %+v", b)
@@ -142,6 +142,24 @@ func TestSecondOfTwoEditorsKeepsWhatTheyTyped(t *testing.T) {
 	}
 	if !strings.Contains(p.body, "9 Mar 2026") || len(s.read(k.Reference).Bookings) != 1 {
 		t.Error("the second booking was written, or what was typed is lost")
+	}
+}
+
+func TestAnEditConflictShowsBothVersions(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docQNS)
+	path := "/infants/" + k.Reference + "/book"
+	mine := s.as("dagny").get(path).form(path).set("on", "9 Mar 2026").set("at", "09:40").set("site", "alder-bay")
+	log := "/infants/" + k.Reference + "/contacts"
+	wren := s.as("wren")
+	wren.get(log+"/new").form(log).set("outcome", "no answer").send()
+	p := mine.send().wants(409, "Wren Castellano", "9 Mar 2026", "09:40")
+	if len(s.read(k.Reference).Bookings) != 0 {
+		t.Fatal("the stale booking was written")
+	}
+	p.form(path).send().wants(200, "Booked")
+	if b := s.read(k.Reference).Bookings; len(b) != 1 || b[0].At != "09:40" {
+		t.Errorf("bookings after sending mine again %+v", b)
 	}
 }
 

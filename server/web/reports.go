@@ -75,8 +75,33 @@ func (s *server) closureTimes(c Ctx) error {
 		return err
 	}
 	fillClosureTimes(p, rep, s.protocol())
+	if p.Agrees = can(c, agreeClosing); p.Agrees {
+		if p.Waiting, err = s.waitingClosings(c); err != nil {
+			return err
+		}
+	}
 	p.Lead = fmt.Sprintf("%s. %s, followed to %s. Test messages are left out.", windowWords(q.window), templates.Count(rep.Cases, "case", "cases"), shortDay(q.window.AsOf))
 	return s.render(c, http.StatusOK, p)
+}
+
+// waitingClosings are the proposed closings that wait for a second person.
+func (s *server) waitingClosings(c Ctx) ([]templates.WaitingClosing, error) {
+	var out []templates.WaitingClosing
+	err := s.view(c, func(r cases.Reader) error {
+		for k, err := range r.Open() {
+			if err != nil {
+				return err
+			}
+			if len(k.Closures) == 0 {
+				continue
+			}
+			if x := s.protocol().Assess(&k, s.today()).Proposed; x != nil {
+				out = append(out, templates.WaitingClosing{Who: s.who(&k), As: determinationWord(x.As), By: x.By, On: date(x.On)})
+			}
+		}
+		return nil
+	})
+	return out, err
 }
 
 // closureTimesPage is the page with its filters.
