@@ -121,6 +121,25 @@ func TestSameResultOtherWay(t *testing.T) {
 	eq(t, "cases", len(b.all()), 1)
 }
 
+// TestSameBytesTogether: one call may hold the same bytes twice.
+func TestSameBytesTogether(t *testing.T) {
+	b := newBench(t, intake.Settings{})
+	doc := intake.Document{Source: "import", Name: "a", At: today, Raw: d01(t)}
+	rs, err := b.in.ReceiveAll(context.Background(), importer, []intake.Document{doc, doc})
+	if err != nil {
+		t.Fatal(err)
+	}
+	eq(t, "first", outcomes(rs[0]), "opened")
+	eq(t, "second", outcomes(rs[1]), "duplicate")
+	eq(t, "mail date counts before the message's", b.of("AB-2026-0001").Referral.On.String(), "2026-03-09")
+	doc = intake.Document{Name: "b", At: today, Sent: today.AddDate(0, 0, -3), Raw: other(t)}
+	r, err := b.in.Receive(context.Background(), importer, doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	eq(t, "mail date", b.of(r.Items[0].Reference).Referral.On.String(), "2026-03-27")
+}
+
 func TestSameMessageNumber(t *testing.T) {
 	b := newBench(t, intake.Settings{})
 	b.file(bad + "m12-same-control-id-a.hl7")

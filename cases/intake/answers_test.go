@@ -88,6 +88,7 @@ func TestDecisions(t *testing.T) {
 		{"in range, a variant named", d01(t, "LA25817-0^Out of range requiring immediate referral^LN", in, "LA22202-8^Cystic fibrosis^LN", "LA137-2^None^LN"), "review", "variant is named", true},
 		{"in range and out of range", oneInterpretation(t, in+"~"+out, true), "review", "disagree", false},
 		{"unknown result beside out of range", oneInterpretation(t, out, true, "OBX|5|TX|57707-2^Cystic fibrosis newborn screening comment/discussion^LN", "OBX|5|ST|99717-3^Local CFTR^L"), "opened", "not known", false},
+		{"in range with meconium ileus", oneInterpretation(t, in, false, "LA137-2^None^LN||||||F|||20260302063000-0600|||||20260308140000-0500||||Example State Public Health Laboratory\rOBX|7", "LA1-1^Meconium ileus^L||||||F|||20260302063000-0600|||||20260308140000-0500||||Example State Public Health Laboratory\rOBX|7"), "review", "falsely low", false},
 		{"wrong patient", oneInterpretation(t, out+"||||||W|||9", true), "review", "another patient", false},
 		{"cannot be obtained", oneInterpretation(t, out+"||||||X|||9", true), "review", "no result", false},
 		{"homozygous in the variant", d01(t, "F508del (c.1521_1523delCTT, p.Phe508del)", "F508del homozygous", "G551D (c.1652G>A)", "none"), "review", "homozygous", true},

@@ -15,6 +15,8 @@ type Verdict struct {
 	Top     bool     // presumptive wording: first on the review list
 	Urgent  bool     // immediate referral was asked for
 	Genes   Genotyping
+
+	onFile bool // the case of the infant names two variants already
 }
 
 // The kinds shown on the intake page.

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 )
 
@@ -128,8 +129,33 @@ func (v *Verdict) inRange(r *Referral) {
 		v.Outcome, v.Kind = Review, KindLook
 		v.unknown(&q, false)
 	}
+	if t := bowel(r); t != "" {
+		v.hold(KindLook, "In range, but the message speaks of meconium ileus or a blocked bowel ("+t+"): the IRT can then be falsely low. A person decides on a sweat test.")
+	}
 	v.flags(r, "A", "The flag beside the answer says abnormal; the answer counts.")
 	v.flags(r, "H", "The flag beside the answer says high; the answer counts.")
+}
+
+var (
+	bowelWords = regexp.MustCompile(`(?i)meconium ileus|meconium plug|(bowel|intestinal) obstruction`)
+	noBowel    = regexp.MustCompile(`(?i)\b(no|not|without|denies|ruled out|excluded)\b`)
+)
+
+// bowel finds a mention of meconium ileus. LOINC's description of 57713-0 says
+// that these infants often have a falsely low IRT.
+func bowel(r *Referral) string {
+	texts := append([]string(nil), r.Comments...)
+	for _, f := range r.Factors {
+		texts = append(texts, f.Text)
+	}
+	for _, t := range texts {
+		for _, s := range strings.FieldsFunc(t, func(c rune) bool { return c == '.' || c == '\n' || c == ';' }) {
+			if bowelWords.MatchString(s) && !noBowel.MatchString(s) {
+				return Shorten(s)
+			}
+		}
+	}
+	return ""
 }
 
 // flags notes a flag that disagrees with the answer. It never decides.

@@ -13,6 +13,7 @@ func (p *placer) known(it *Item, v *Verdict, item *cases.Item, m match) error {
 	r, c := &it.Referral, m.Case
 	item.Case, item.Reference = c.ID, c.Reference
 	closed := p.closed(&c)
+	v.onFile = c.Genotype != nil && len(c.Genotype.Variants) >= 2
 	switch {
 	case v.Outcome == Review:
 		if v.Kind == KindCannot && r.Screen {

@@ -35,7 +35,8 @@ const cardRecord = "newborn screen card"
 type evidence struct {
 	born, bornNear          bool
 	card, otherCard         bool
-	accession, record       bool
+	accession               bool
+	record, otherRecord     bool // otherRecord: the same authority gave both another number
 	motherID                bool
 	family, mother, noMum   bool // noMum: both mothers are named and differ
 	phone, facility         bool
@@ -59,7 +60,9 @@ func compare(r *Referral, c *cases.Case) evidence {
 	}
 	for _, n := range c.Infant.Records {
 		for _, id := range in.Records {
-			e.record = e.record || same(id.Number, n.Number) && authorityFits(id.Authority, n.Authority)
+			fits := authorityFits(id.Authority, n.Authority)
+			e.record = e.record || same(id.Number, n.Number) && fits
+			e.otherRecord = e.otherRecord || fits && id.Authority != "" && n.Authority != "" && !same(id.Number, n.Number)
 		}
 		if strings.HasPrefix(n.Authority, motherRecord) {
 			e.motherID = e.motherID || same(in.MotherID.Number, n.Number)
@@ -149,9 +152,9 @@ func sentPhones(r *Referral) (out []string) {
 func (e evidence) judge() (level, string, string) {
 	number := e.card || e.accession
 	who := e.family || e.record || e.motherID || e.mother || e.givenSame
-	other := e.sexDiffers || e.orderDiffer || e.noMum || e.accession && e.otherCard
+	other := e.otherRecord && !e.record || e.sexDiffers || e.orderDiffer || e.noMum || e.accession && e.otherCard
 	kind := KindSame
-	if (e.mother || e.motherID) && (e.sexDiffers || e.orderDiffer || e.timeDiffers || e.givenDiffers || e.plural) {
+	if (e.mother || e.motherID) && (e.sexDiffers || e.orderDiffer || e.timeDiffers || e.givenDiffers || e.plural || e.otherRecord && !e.record) {
 		kind = KindTwin
 	}
 	switch {

@@ -58,6 +58,9 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 		p.urgent(it, &v, &item)
 		p.wait(&item)
 	}
+	if o := Outcome(item.Outcome); o == Review || o == NoCase {
+		checks(it, &v, &item)
+	}
 	if item, err = p.w.PutItem(item); err != nil {
 		return item, err
 	}
@@ -81,8 +84,8 @@ func (p *placer) again(item, before cases.Item, found bool) (cases.Item, error) 
 	return p.w.PutItem(item)
 }
 
-// urgent puts an item that names two alleles at the top of the review list, and
-// says what else a person should know.
+// urgent puts an item that names two alleles at the top of the review list, unless
+// the case of the infant names two already.
 func (p *placer) urgent(it *Item, v *Verdict, item *cases.Item) {
 	alleles := 0
 	for _, n := range v.Genes.Names {
@@ -90,10 +93,15 @@ func (p *placer) urgent(it *Item, v *Verdict, item *cases.Item) {
 			alleles++
 		}
 	}
-	if alleles >= 2 && !item.Top {
+	if alleles >= 2 && !item.Top && !v.onFile {
 		item.Top = true
 		item.Reasons = append([]string{"May be presumptive CF: two CFTR variants are named (" + strings.Join(v.Genes.Names, ", ") + ")."}, item.Reasons...)
 	}
+}
+
+// checks lists, for an item that opens no case, what would stand beside the case to
+// be checked.
+func checks(it *Item, v *Verdict, item *cases.Item) {
 	for _, q := range append(it.Problems, v.Genes.Problems...) {
 		if s := q.String(); q.Severity == Check && !slices.Contains(item.Reasons, s) {
 			item.Reasons = append(item.Reasons, s)
@@ -170,7 +178,7 @@ func (p *placer) doubt(v *Verdict, item *cases.Item, ms []match) error {
 		if v.Outcome == NoCase && closed {
 			continue
 		}
-		item.Reasons = append(item.Reasons, fmt.Sprintf("%s of %s: %s. Compare both and decide.", sentence(m.Kind), m.Case.Reference, m.Why))
+		item.Reasons = append(item.Reasons, fmt.Sprintf("%s %s (%s). Compare both and decide.", sentence(m.Kind), m.Case.Reference, m.Why))
 		if v.Outcome == Opened || v.Outcome == NoCase {
 			item.Outcome, item.Kind = string(Review), m.Kind
 		}
@@ -184,11 +192,11 @@ func (p *placer) closed(c *cases.Case) bool {
 	return a.Closed
 }
 
-func sentence(s string) string {
-	if s == "" {
-		return s
+func sentence(kind string) string {
+	if kind == KindTwin {
+		return "Possible twin of"
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	return "Possibly the same infant as"
 }
 
 // title names the infant for the list.

@@ -142,7 +142,11 @@ func (rd *reading) result(what string, s Segment, status string) {
 		rd.irt(s, status)
 	case "variants":
 		rd.variants(s, status)
-	case "comment", "narrative", "factors text":
+	case "factors text":
+		if t := text(s.Field(5)); t != "" {
+			r.Factors = append(r.Factors, intake.Answer{Text: t, At: s.Field(5).At()})
+		}
+	case "comment", "narrative":
 		if t := text(s.Field(5)); t != "" {
 			if what == "comment" || cfName(t) {
 				r.Comments = append(r.Comments, t)
