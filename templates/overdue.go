@@ -1,6 +1,10 @@
 package templates
 
-import "html/template"
+import (
+	"html/template"
+	"strconv"
+	"strings"
+)
 
 // OverduePage is the ranked list of infants whose next step is late or due today.
 type OverduePage struct {
@@ -10,7 +14,7 @@ type OverduePage struct {
 	Made    string // how the list came about: "Made at 06:00 by the daily job, last updated 08:40."
 	Chips   []Chip
 	Why     string // key of the chosen reason; "" all
-	Rows    []OverdueRow
+	Rows    []*OverdueRow
 	Order   string // the rule of the order in words
 	Showing string // "Showing all 23." or "Showing 1 to 200 of 412."
 	Pager   Pager
@@ -54,6 +58,20 @@ type OverdueRow struct {
 	Last   string // "27 Feb 2026, phone, family"; "None yet"
 	LastOf string // "Left message, no health detail. Try 3"
 	Flags  string // contact flags in words: "No voicemail. Custody: ask first"
+	CanLog bool   // the user may record contacts
+	Short  bool   // one line
+}
+
+// Attrs are the attributes by which the script opens the contact panel of the
+// row and sends its form. They are written at once: a list has 200 rows.
+func (r *OverdueRow) Attrs() template.HTMLAttr {
+	ref := template.HTMLEscapeString(r.Reference)
+	var b strings.Builder
+	for _, a := range [...][2]string{{"id", r.Anchor}, {"data-drawer", "log-" + ref}, {"data-ref", ref}, {"data-post", "/infants/" + ref + "/contacts"},
+		{"data-rev", strconv.FormatUint(r.Rev, 10)}, {"data-once", r.Once}, {"data-who", template.HTMLEscapeString(r.Name) + ", " + ref}} {
+		b.WriteString(" " + a[0] + `="` + a[1] + `"`)
+	}
+	return template.HTMLAttr(b.String()[1:])
 }
 
 // DoneRow is an infant who left the list today.

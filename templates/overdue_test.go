@@ -35,10 +35,10 @@ func init() {
 			Order:   "urgency first, then days late, both descending; then the older infant, then the case number. Twins stand together at the earlier place.",
 			Showing: "Showing all 2.", Scale: DefaultScale, CanLog: true, Log: sampleLog(""),
 			Pager: Pager{Page: 1, Pages: 1}, Earlier: Link{"/overdue/days/2026-03-04", "Yesterday's list"},
-			Rows: []OverdueRow{
-				{Who: tobias(), Anchor: "row-AB-2026-0112", Rev: 7, Once: "o1", Late: 15, Tag: Tag{"late", "QNS, repeat due"}, Fact: "14 Feb 2026: QNS", Due: "First test was due 18 Feb 2026",
+			Rows: []*OverdueRow{
+				{Who: tobias(), Anchor: "row-AB-2026-0112", Rev: 7, Once: "o1", CanLog: true, Late: 15, Tag: Tag{"late", "QNS, repeat due"}, Fact: "14 Feb 2026: QNS", Due: "First test was due 18 Feb 2026",
 					Strip: Strip{Age: 43, Tests: []Mark{{24, DropQNS, "QNS"}}}, Do: "Book a repeat test", By: "Nurse", Book: true, Last: "27 Feb 2026, phone, family", LastOf: "Left message, no health detail. Try 3"},
-				{Who: Who{Name: "O’NEIL-<script>, Zoë", Reference: "AB-2026-0133", Born: DateOf("2026-02-05"), Age: "28 days"}, Anchor: "row-AB-2026-0133", Rev: 2, Once: "o2",
+				{Who: Who{Name: "O’NEIL-<script>, Zoë", Reference: "AB-2026-0133", Born: DateOf("2026-02-05"), Age: "28 days"}, Anchor: "row-AB-2026-0133", Rev: 2, Once: "o2", CanLog: true,
 					Class: "First: two variants", Tag: Tag{"soon", "Two variants, refer now"}, Strip: Strip{Age: 28, Booked: 29}, Do: "Call the CF center and primary care", Last: "None yet", Flags: "No voicemail"},
 			},
 			Done: []DoneRow{{Who: Who{Name: "LINDGREN, Asa", Reference: "AB-2026-0128", Born: DateOf("2026-02-02")}, What: "Repeat booked for Tue 10 Mar 2026.", When: "08:12, you."}},
@@ -47,6 +47,9 @@ func init() {
 	samples["overdue-short"] = func() Page {
 		p := samples["overdue"]().(*OverduePage)
 		p.ShortRows = true
+		for _, r := range p.Rows {
+			r.Short = true
+		}
 		return p
 	}
 	samples["overdue-empty"] = func() Page {

@@ -32,8 +32,9 @@ func (s *server) overdue(c Ctx) error {
 		items = slices.DeleteFunc(slices.Clone(items), func(i reminders.Item) bool { return reasonKey(i.Reason()) != p.Why })
 	}
 	shown, from := paged(c, p, items)
+	short := s.Auth.Get(c.Request().Context(), "rows") == "short"
 	for i := range shown {
-		p.Rows = append(p.Rows, s.overdueRow(c, &shown[i]))
+		p.Rows = append(p.Rows, s.overdueRow(c, &shown[i], short))
 	}
 	p.Showing = showing(from, len(shown), len(items))
 	if err := s.sides(c, p, &list); err != nil {
@@ -124,12 +125,13 @@ func showing(from, n, of int) string {
 }
 
 // overdueRow sets out one infant of the list.
-func (s *server) overdueRow(c Ctx, i *reminders.Item) templates.OverdueRow {
+func (s *server) overdueRow(c Ctx, i *reminders.Item, short bool) *templates.OverdueRow {
 	k, a := i.Case, &i.Assessment
-	row := templates.OverdueRow{
+	row := &templates.OverdueRow{
 		Who: s.who(k), Anchor: "row-" + k.Reference, Rev: uint64(k.Rev), Once: auth.NewToken(),
 		Late: i.Late(), Class: i.Class(), Tag: caseTag(a), Fact: factOf(k, a), Due: dueSentence(a),
 		Strip: s.strip(k, a), Do: i.Action(), By: doneBy(a), Last: "None yet", Flags: flagWords(k, s.today()),
+		CanLog: can(c, logContacts), Short: short,
 		Book: can(c, schedule) && (a.Next.Step == cases.StepBookTest || a.Next.Step == cases.StepRepeatTest),
 	}
 	if last := i.LastContact(); last != nil {
