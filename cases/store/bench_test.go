@@ -255,6 +255,7 @@ func BenchmarkStart(b *testing.B) {
 	})
 	b.Run("unclean", func(b *testing.B) {
 		peak := watchMemory(b)
+		defer processorTime(b)()
 		for b.Loop() {
 			if err := os.WriteFile(markerPath(path), []byte("1\nx\n"), 0o600); err != nil {
 				b.Fatal(err)
@@ -270,6 +271,7 @@ func BenchmarkStart(b *testing.B) {
 	b.Run("reindex", func(b *testing.B) {
 		db := openBig(b)
 		peak := watchMemory(b)
+		defer processorTime(b)()
 		for b.Loop() {
 			if err := db.Reindex(ctx); err != nil {
 				b.Fatal(err)

@@ -2,6 +2,7 @@ package store
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 
@@ -9,8 +10,8 @@ import (
 )
 
 const (
-	findLimit = 50  // results when the query names no limit
-	findReach = 500 // candidates looked at for one word
+	findLimit = 50   // results when the query names no limit
+	findReach = 2000 // cases compared in full
 )
 
 // Find lists the infants that match every part of the query: every word of the
@@ -18,12 +19,8 @@ const (
 // the accession. Open cases come first, then the younger infant.
 func (r *reader) Find(q cases.Query) ([]cases.Case, error) {
 	words := queryWords(q.Text)
-	ids, err := r.candidates(words, q.Born)
-	if err != nil {
-		return nil, err
-	}
 	var found []*caseRecord
-	for c, err := range r.db.cases.each(r.tx, ids) {
+	for c, err := range r.db.cases.each(r.tx, r.candidates(words, q.Born)) {
 		if err != nil {
 			return nil, err
 		}
@@ -62,43 +59,48 @@ func queryWords(text string) []string {
 	return strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == ',' || r == ';' || r == '\t' })
 }
 
-// candidates are the cases of the birth date or, without one, of the longest
-// word; the others are compared in memory.
-func (r *reader) candidates(words []string, born cases.Day) ([]string, error) {
-	t := r.db.cases
+// candidates are the cases that every word leads to by some index, or those of
+// the birth date; they are compared with the whole query afterwards.
+func (r *reader) candidates(words []string, born cases.Day) []string {
 	if born != 0 {
-		return t.keysWith(r.tx, "born", born.String()), nil
-	}
-	longest := ""
-	for _, w := range words {
-		if len(w) > len(longest) {
-			longest = w
-		}
+		return r.db.cases.keysWith(r.tx, "born", born.String())
 	}
 	var ids []string
-	seen := map[string]bool{}
+	for n, w := range words {
+		led := r.ledTo(w)
+		if n == 0 {
+			ids = slices.Collect(maps.Keys(led))
+			continue
+		}
+		ids = slices.DeleteFunc(ids, func(id string) bool { return !led[id] })
+	}
+	slices.Sort(ids)
+	return ids[max(0, len(ids)-findReach):] // the newest, when a word is too short to tell
+}
+
+// ledTo gives the cases that one word leads to.
+func (r *reader) ledTo(word string) map[string]bool {
+	led := map[string]bool{}
 	add := func(ix, prefix string) {
 		if prefix == "" {
 			return
 		}
-		// Reference is unique and keeps the identifier in its value.
 		for _, id := range r.indexed(ix, prefix) {
-			if !seen[id] && len(ids) < findReach {
-				seen[id] = true
-				ids = append(ids, id)
-			}
+			led[id] = true
 		}
 	}
-	number := plainNumber(longest)
-	add("reference", strings.ToUpper(clip(longest)))
+	number, name := plainNumber(word), fold(word)
+	name, _, _ = strings.Cut(name, " ")
+	add("reference", strings.ToUpper(clip(word)))
 	add("accession", number)
 	add("record", number)
-	name, _, _ := strings.Cut(fold(longest), " ")
 	add("name", name)
 	add("given", name)
-	return ids, nil
+	return led
 }
 
+// indexed reads the identifiers under a prefix; the unique index of references
+// keeps them in its values.
 func (r *reader) indexed(ix, prefix string) []string {
 	t := r.db.cases
 	if ix != "reference" {
@@ -106,7 +108,7 @@ func (r *reader) indexed(ix, prefix string) []string {
 	}
 	var out []string
 	c := r.tx.Bucket([]byte(t.name + "." + ix)).Cursor()
-	for k, v := c.Seek([]byte(prefix)); k != nil && strings.HasPrefix(string(k), prefix) && len(out) < findReach; k, v = c.Next() {
+	for k, v := c.Seek([]byte(prefix)); k != nil && strings.HasPrefix(string(k), prefix); k, v = c.Next() {
 		out = append(out, string(v))
 	}
 	return out

@@ -236,3 +236,14 @@ func flip(tx *bbolt.Tx, bucket string) error {
 	v[len(v)-20] ^= 1
 	return b.Put(k, v)
 }
+
+func TestFailedOpenKeepsTheMarker(t *testing.T) {
+	path := closedStore(t, 1)
+	rawly(t, path, func(tx *bbolt.Tx) error { return metaPut(tx, metaSchema, "99") })
+	os.WriteFile(markerPath(path), []byte("1\nx\n"), 0o600)
+	_, err := Open(path, testOptions())
+	wantFault(t, err, ErrNewer)
+	if _, err := os.Stat(markerPath(path)); err != nil {
+		t.Error("the marker of an unclean stop was removed by a failed start")
+	}
+}

@@ -162,9 +162,10 @@ func (t *table[T]) batch(tx *bbolt.Tx, keys []string) []decoded[T] {
 }
 
 // spread calls work for 0..n-1 on all processors, in runs of neighbors. A
-// memory fault in a damaged file is reported by failed, not raised.
+// memory fault in a damaged file is reported by failed; any other panic is raised
+// again in the caller's goroutine.
 func spread(n int, work func(int), failed func(int, error)) {
-	guarded := func(from, to int) {
+	run := func(from, to int) {
 		i := from
 		defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
 		for i < to {
@@ -180,12 +181,21 @@ func spread(n int, work func(int), failed func(int, error)) {
 	}
 	workers := min(runtime.GOMAXPROCS(0), n/8+1)
 	if workers < 2 {
-		guarded(0, n)
+		run(0, n)
 		return
 	}
 	var wg sync.WaitGroup
+	panics := make([]any, workers)
 	for w := range workers {
-		wg.Go(func() { guarded(w*n/workers, (w+1)*n/workers) })
+		wg.Go(func() {
+			defer func() { panics[w] = recover() }()
+			run(w*n/workers, (w+1)*n/workers)
+		})
 	}
 	wg.Wait()
+	for _, p := range panics {
+		if p != nil {
+			panic(p)
+		}
+	}
 }

@@ -139,7 +139,13 @@ func (db *DB) migrate(have int) error {
 	latest := latestSchema(db.steps)
 	aside := fmt.Sprintf("%s.before-%d", db.path, latest)
 	if _, err := os.Stat(aside); err != nil {
-		err := db.bolt.View(func(tx *bbolt.Tx) error { return copyTo(tx, aside, nil) })
+		err := db.bolt.View(func(tx *bbolt.Tx) error { return copyTo(tx, aside+".part", nil) })
+		if err == nil {
+			err = os.Rename(aside+".part", aside)
+		}
+		if err == nil {
+			err = syncFolder(aside)
+		}
 		if err != nil {
 			return fmt.Errorf("copy the store to %s before changing it: %w", aside, err)
 		}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"math/bits"
 	"os"
 	"path/filepath"
 	"sync/atomic"
@@ -29,7 +30,7 @@ type Options struct {
 	Release  string           // of the program, for messages
 	Log      *slog.Logger     // discards when nil
 
-	ReadOnly  bool // nothing is written, not even a marker; the file must exist
+	ReadOnly  bool // nothing is written, not even a marker; indexes are used as they are
 	MustExist bool // refuse to make a new file
 	Scratch   bool // no disk sync: only for files that may be lost, such as a demo's
 }
@@ -46,6 +47,7 @@ type DB struct {
 	writer chan struct{} // one token: who holds it may write
 	rules  atomic.Pointer[cases.Protocol]
 	broken atomic.Pointer[Fault] // set once a disk error made writing unsafe
+	marked bool                  // the marker of a running process is ours
 	clean  bool                  // the last stop was clean
 	closed atomic.Bool
 
@@ -57,9 +59,9 @@ var (
 	_ cases.Ledger = (*DB)(nil)
 )
 
-// mapSize is the least memory map: with it neither writers nor readers wait for
-// each other when a small file grows. It is address space, not memory.
-const mapSize = 256 << 20
+// mapSize is the least memory map: while the file is smaller, neither writers
+// nor readers wait for each other when it grows. It is address space, not memory.
+const mapSize = 256 << 20 << (bits.UintSize / 64 * 2) // 1 GiB where addresses have 64 bits
 
 // Open opens the store at path, making it when it is not there. Errors are
 // *Fault with a sentence for people: errors.Is tells ErrLocked, ErrNotStore,
@@ -159,7 +161,7 @@ func (db *DB) start() error {
 	if err != nil {
 		return err
 	}
-	db.clean = !unclean
+	db.marked, db.clean = true, !unclean
 	if err := db.freshen(); err != nil {
 		return err
 	}
@@ -204,10 +206,10 @@ func startFault(path string, err error) error {
 // abandon lets go of a file that could not be used; its marker stays as it was
 // found.
 func (db *DB) abandon() {
-	if db.clean && !db.opt.ReadOnly {
-		unmark(db.path)
+	if db.marked && db.clean {
+		_ = unmark(db.path) // at worst the next start checks the store
 	}
-	_ = guarded(db.bolt.Close)
+	_ = guarded(db.bolt.Close) // the fault that is reported came first
 }
 
 // Path is where the store lies.

@@ -118,8 +118,10 @@ func (s *Sessions) FindCtx(ctx context.Context, token string) (data []byte, foun
 	return data, found, err
 }
 
-// CommitCtx writes a session that lasts until expires.
+// CommitCtx writes a session that lasts until expires, also when its request has
+// run out of time.
 func (s *Sessions) CommitCtx(ctx context.Context, token string, data []byte, expires time.Time) error {
+	ctx = context.WithoutCancel(ctx)
 	hash, fresh := tokenHash(token), false
 	err := s.db.view(ctx, func(r *reader) error {
 		rec, err := s.db.sessions.get(r.tx, hash)
