@@ -159,7 +159,7 @@ func pages(s *site, o serving) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	guard, err := auth.New(s.db, auth.Options{Now: o.now, Secure: s.cfg.secure() && !o.madeUp, Sessions: s.db.Sessions()})
+	guard, err := auth.New(s.db, auth.Options{Now: o.now, Secure: s.cfg.secure() && !o.madeUp, Sessions: s.db.Sessions(time.Now)})
 	if err != nil {
 		return nil, err
 	}
