@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"io"
 	"net/http"
 	"net/url"
 	"strings"
@@ -112,6 +113,24 @@ func TestForgery(t *testing.T) {
 	}
 	if got := send(good, func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "same-origin") }); got != 200 {
 		t.Errorf("good form: %d %s", got, s.log)
+	}
+}
+
+// A sign-in form that outlived its session gets its page, not a server fault.
+func TestForgeryBeforeSignIn(t *testing.T) {
+	s := newSite(t)
+	c := s.client()
+	res, err := c.http.PostForm(c.url+"/sign-in", url.Values{"csrf": {"x"}, "email": {"a"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	body, err := io.ReadAll(res.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if res.StatusCode != http.StatusForbidden || !strings.Contains(string(body), "This form could not be used") {
+		t.Errorf("%d %s", res.StatusCode, body)
 	}
 }
 

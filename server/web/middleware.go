@@ -106,7 +106,11 @@ func (s *server) session(next echo.HandlerFunc) echo.HandlerFunc {
 		if acc, ok := s.Auth.User(c.Request().Context()); ok {
 			c.Set(userKey, acc)
 		}
-		return next(c)
+		err := next(c)
+		if err != nil { // here the request's time and session still hold, so the page can be made
+			s.showError(err, c)
+		}
+		return err
 	})
 	return func(c Ctx) error {
 		if p := c.Request().URL.Path; strings.HasPrefix(p, "/static/") || p == "/health" || p == "/favicon.ico" {
@@ -140,6 +144,9 @@ func (s *server) token(next echo.HandlerFunc) echo.HandlerFunc {
 			return err
 		}
 		if !s.Auth.ValidToken(r.Context(), r.PostForm.Get("csrf")) {
+			if userOf(c).ID == "" && r.URL.Path != "/sign-in" {
+				return errSignedOut
+			}
 			return errToken
 		}
 		return next(c)
