@@ -37,6 +37,7 @@ var ProtocolNotes = []ProtocolNote{
 	{"qns_escalate_after", "Think of genotype and elastase after", "QNS tests", groupDue, "Swiss comparison (PMID 26826912); 2 is a choice of this project", false},
 	{"intermediate_repeat_days", "Repeat after intermediate", "days", groupDue, "From memory; no guideline number was seen", false},
 	{"genotype_wait_days", "Sequencing report expected within", "days", groupDue, "Choice of this project", false},
+	{"holidays", "Days nobody works", "", groupDue, "5 U.S.C. 6103(a) as observed, unless the program gives its own list", true},
 	{"min_amount_ul", "Least sweat, tubing", "µL in the base time", groupRead, "15 µL in 30 minutes: laboratory course, four catalogues; UK 18 µL", true},
 	{"min_amount_mg", "Least sweat, pad", "mg in the base time", groupRead, "75 mg in 30 minutes on gauze or filter paper: laboratory course; Eng et al. 2005", true},
 	{"amount_base_min", "Base time of the least amount", "minutes", groupRead, "30 minutes: laboratory course", true},
@@ -60,5 +61,4 @@ var ProtocolNotes = []ProtocolNote{
 	{"qns_benchmark_young", "QNS benchmark, up to 3 months", "share", groupClosed, "10 %: CF Foundation as quoted by Shenoy et al. 2021", true},
 	{"qns_benchmark_older", "QNS benchmark, older", "share", groupClosed, "5 %: laboratory course", true},
 	{"small_number_below", "Counts below this are not shown outside", "", groupClosed, "CMS cell-size policy (2024): no cell of 1 to 10", true},
-	{"holidays", "Days nobody works", "", groupDue, "5 U.S.C. 6103(a) as observed, unless the program gives its own list", true},
 }
