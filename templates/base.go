@@ -23,6 +23,7 @@ type Base struct {
 	Program string // name of the follow-up program
 	Help    string // phone and hours of support
 
+	Idle       int    // seconds without use after which the user is signed out; 0 unknown
 	Find       string // what was typed in the find box
 	LetterKeys bool   // letter keys act on focused rows
 	ShortRows  bool   // one line an infant in lists

@@ -17,3 +17,16 @@ type Link struct{ Href, Text string }
 
 // File names the template.
 func (*ProblemPage) File() string { return "problem" }
+
+// UnsentPage keeps what was typed into a form that could not be taken because
+// the session had ended or changed, and sends it again.
+type UnsentPage struct {
+	Base
+	SignedOut bool
+	Action    string
+	Typed     []Fact
+	Fields    []Hidden
+}
+
+// File names the template.
+func (*UnsentPage) File() string { return "unsent" }

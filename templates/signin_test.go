@@ -18,6 +18,10 @@ func init() {
 			Password: Field{ID: "password"},
 		}
 	}
+	samples["unsent"] = func() Page {
+		return &UnsentPage{Base: Base{Name: "Not saved yet", CSRF: "token", LetterKeys: true}, SignedOut: true, Action: "/infants/AB-2026-0112/contacts",
+			Typed: []Fact{{Name: "Outcome", Text: "no answer"}}, Fields: []Hidden{{"outcome", "no answer"}, {"rev", "7"}}}
+	}
 	samples["problem"] = func() Page {
 		return &ProblemPage{
 			Base: sampleBase("There is a problem", ""), Head: "Sorry, there is a problem with Dunlin",

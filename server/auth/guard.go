@@ -79,6 +79,9 @@ func New(store Accounts, o Options) (*Guard, error) {
 // every page that knows its user.
 func (g *Guard) Wrap(next http.Handler) http.Handler { return g.sessions.LoadAndSave(next) }
 
+// Idle is how long a session lasts without use.
+func (g *Guard) Idle() time.Duration { return g.sessions.IdleTimeout }
+
 // Keys of session values.
 const (
 	keyUser  = "user"

@@ -115,6 +115,10 @@ func TestRowKeys(t *testing.T) {
 	b.js(`document.querySelector("tr[data-row]").focus()`)
 	b.do(chromedp.KeyEvent("o"), chromedp.WaitVisible(chromedp.CSS("#next-step")))
 	b.is("location.pathname", "/infants/"+two.Reference)
+
+	b.is(`document.documentElement.dataset.idle`, "900")
+	b.js(`document.querySelector("#idle").showModal()`)
+	b.do(chromedp.Click(chromedp.CSS("#stay")), chromedp.WaitNotVisible(chromedp.CSS("#idle")))
 }
 
 // No page needs sideways scrolling, down to 320 pixels (WCAG 1.4.10), and no

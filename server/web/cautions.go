@@ -13,7 +13,7 @@ const (
 	cautionLetters      = "No letter goes to the family of an infant who died, was declined, moved, or is under a custody flag."
 	cautionThresholds   = "Race and sex never change a value of the protocol."
 	cautionUnderSixty   = "A value under the CF range alone does not send an infant home: children found late had been sent home on one. Look at variants, repeats and symptoms."
-	cautionPrivacy      = "Genetic and newborn data: as little as needed in letters, and every view is written down."
+	cautionPrivacy      = "Genetic and newborn data: as little as needed in letters, and seen only by those whose work needs it."
 )
 
 // allCautions are shown on the protocol page.

@@ -44,20 +44,26 @@ func (s *server) closePage(c Ctx, o *opened, f *form) *templates.ClosePage {
 		p.Button = "Propose closing"
 		p.Rights = "You may propose. What the evidence supports is closed by a coordinator, with the deciding clinician named; another person must agree to anything else."
 	}
-	as := templates.Choice{ID: "as", Legend: "Determination", Down: true}
+	as := templates.Choice{ID: "as", Legend: "Determination", Down: true, Hint: "Only what the evidence supports closes at once. Any other choice is a proposal, with a reason, that another person must agree to."}
 	for _, d := range determinations {
-		state := "Not supported by the evidence: a proposal, with a reason."
+		state := ""
 		if s.protocol().StandsAlone(&o.c, d.As, o.today) {
-			state = "The evidence supports this."
+			state = "The evidence supports this. "
 		} else if o.a.Supports.HasWord(d.As) {
-			state = "The evidence supports this. Another person must agree."
+			state = "The evidence supports this; another person must agree. "
 		}
-		as.Options = append(as.Options, templates.Option{Value: d.As, Text: determinationWord(d.As), Sub: state + " " + d.Needs})
+		as.Options = append(as.Options, templates.Option{Value: d.As, Text: determinationWord(d.As), Sub: state + d.Needs})
 	}
 	p.As = f.group(as)
 	p.On = f.field(templates.Field{ID: "on", Label: "Day of closing", Hint: "Like 5 Mar 2026 or today", Width: "w14"})
 	p.Decided = f.field(templates.Field{ID: "clinician", Label: "Who decided", Hint: "The clinician, for a known outcome", Width: "w20", NoSpell: true})
 	p.Reason = f.field(templates.Field{ID: "reason", Label: "Reason", Hint: "What the decision rests on; always for a proposal", Kind: "area", Rows: 3})
+	if o.a.PresumptiveCF {
+		p.Notices = append(p.Notices, templates.Notice{Kind: "late", Text: cautionTwoVariants})
+	}
+	if len(o.a.Tests) > 0 && !o.a.Supports.Has(cases.SupCF) {
+		p.Notices = append(p.Notices, templates.Notice{Kind: "warn", Text: cautionUnderSixty})
+	}
 	p.LookAgain = f.field(templates.Field{ID: "look-again", Label: "Look again on", Hint: s.lookAgainHint(o), Width: "w14"})
 	return p
 }

@@ -47,11 +47,19 @@ func fillClosureTimes(p *templates.ClosureTimesPage, rep measures.Report, proto 
 		curveFigure("closed", "closed", "Share closed by age, for any reason.", all.BirthToClosure, proto),
 	}
 	for _, b := range rep.Waiting {
-		p.Open = append(p.Open, templates.OpenBand{Band: b.Label() + " days", Open: b.Open, Untested: b.Untested, NotReady: b.NotReady})
+		p.Open = append(p.Open, templates.OpenBand{Band: bandWords(b), Open: b.Open, Untested: b.Untested, NotReady: b.NotReady})
 	}
 	for _, c := range rep.ClosedAs {
 		p.Ended = append(p.Ended, templates.Fact{Name: determinationWord(c.As), Text: templates.Thousands(c.N)})
 	}
+}
+
+// bandWords is an age band in words.
+func bandWords(b measures.Band) string {
+	if b.To == 0 {
+		return fmt.Sprintf("%d days and over", b.From)
+	}
+	return fmt.Sprintf("%d to %d days", b.From, b.To)
 }
 
 func shareFact(name string, s measures.Share) templates.BigFact {

@@ -2,7 +2,9 @@ package web
 
 import (
 	"errors"
+	"maps"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 
@@ -38,17 +40,25 @@ func (s *server) conflict(c Ctx, err error, f *form, what, action, use string, l
 			p.Typed = append(p.Typed, templates.Fact{Name: l.label, Text: v})
 		}
 	}
-	var names []string
-	for name := range f.values {
-		if name != "csrf" && name != "once" && name != "rev" {
-			names = append(names, name)
-		}
-	}
-	slices.Sort(names)
-	for _, name := range names {
-		for _, v := range f.values[name] {
-			p.Fields = append(p.Fields, templates.Hidden{Name: name, Value: v})
-		}
-	}
+	_, all := typedIn(f.values)
+	p.Fields = slices.DeleteFunc(all, func(h templates.Hidden) bool { return h.Name == "once" || h.Name == "rev" })
 	return s.render(c, http.StatusConflict, p)
+}
+
+// typedIn gives what a form holds: to be read, by the names of the fields, and
+// to be sent again. The session's token is left out.
+func typedIn(values url.Values) (typed []templates.Fact, fields []templates.Hidden) {
+	names := slices.Sorted(maps.Keys(values))
+	for _, name := range names {
+		if name == "csrf" {
+			continue
+		}
+		for _, v := range values[name] {
+			if name != "once" && name != "rev" && v != "" {
+				typed = append(typed, templates.Fact{Name: sentence(strings.NewReplacer("_", " ", "-", " ").Replace(name)), Text: v})
+			}
+			fields = append(fields, templates.Hidden{Name: name, Value: v})
+		}
+	}
+	return typed, fields
 }

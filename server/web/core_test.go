@@ -138,7 +138,7 @@ func TestHeaders(t *testing.T) {
 	s := newSite(t)
 	p := s.client().get("/sign-in")
 	for name, want := range map[string]string{
-		"Content-Security-Policy": "default-src 'none'; style-src 'self'; img-src 'self'; script-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; object-src 'none'",
+		"Content-Security-Policy": "default-src 'none'; style-src 'self'; img-src 'self'; script-src 'self'; connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; object-src 'none'",
 		"X-Content-Type-Options":  "nosniff", "Cache-Control": "no-store", "Cross-Origin-Opener-Policy": "same-origin", "Server": "", "X-Xss-Protection": "",
 	} {
 		if got := p.head.Get(name); got != want {
@@ -198,7 +198,39 @@ func TestSignedOutForm(t *testing.T) {
 		return w.PutAccount(a)
 	})
 	f.send().wants(401, "You were signed out", "Nothing was saved")
+	sent := func(f *filled) *page {
+		r, err := http.NewRequest("POST", c.url+f.action, strings.NewReader(f.values.Encode()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header.Set("Sec-Fetch-Site", "same-origin")
+		res, err := c.http.Do(r)
+		return c.page(res, err)
+	}
+	kept := sent(f.set("note", "rang twice")).wants(401, "You were signed out", "What you typed is kept", "no answer", "rang twice")
 	if n := len(s.read(k.Reference).Contacts); n != 0 {
 		t.Errorf("%d contacts were recorded", n)
 	}
+	c.get("/sign-in").form("/sign-in").set("email", "dagny@x.example").set("password", testPassword).send()
+	anew := sent(kept.form(f.action)).wants(403, "You signed in anew", "rang twice")
+	sent(anew.form(f.action)).wants(200, "Contact saved")
+	if k := s.read(k.Reference).Contacts; len(k) != 1 || k[0].Note != "rang twice" || k[0].Staff != "Dagny Achterberg" {
+		t.Errorf("recorded %+v", k)
+	}
+}
+
+// When the store fails or a handler breaks, the kept page says so with the
+// request's number, and shows nothing of the cause.
+func TestTrouble(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docNew)
+	c := s.as("wren")
+	s.broken.Store(true)
+	p := c.get("/infants/"+k.Reference).wants(500, "Sorry, there is a problem with Dunlin", "Nothing was saved", "Tell support this number")
+	if strings.Contains(p.body, "made to fail") || !strings.Contains(p.body, p.head.Get("X-Request-Id")) || !strings.Contains(s.log.String(), "made to fail") {
+		t.Errorf("page %s, log %s", p.text("main"), s.log)
+	}
+	s.broken.Store(false)
+	c.get("/infants/" + k.Reference).wants(200)
 }

@@ -24,7 +24,7 @@ func (s *server) keep() error {
 		Head: "Sorry, there is a problem with Dunlin",
 		Text: []string{"Nothing was saved. Use the Back button of your browser: what you typed should still be in the form.",
 			"Try again in a few minutes. If you need to reach a family now, use the last printed overdue list."},
-		Actions: []templates.Link{{Href: "/", Text: "Go to the first page"}}, Ref: refMark, At: "now",
+		Actions: []templates.Link{{Href: "/", Text: "Go to the first page"}}, Ref: refMark,
 	}
 	var buf bytes.Buffer
 	if err := s.Pages.Render(&buf, p); err != nil {
@@ -53,11 +53,29 @@ func (s *server) showError(err error, c Ctx) {
 		_ = c.NoContent(status)
 		return
 	}
-	p := &templates.ProblemPage{Base: templates.Base{Name: head}, Head: head, Text: text, Actions: links}
+	var p templates.Page = &templates.ProblemPage{Base: templates.Base{Name: head}, Head: head, Text: text, Actions: links}
+	if kept := unsent(c, err); kept != nil {
+		p = kept
+	}
 	if rerr := s.render(c, status, p); rerr != nil {
 		s.Log.Error("error page", "request", requestOf(c), "err", rerr)
 		s.trouble(c)
 	}
+}
+
+// unsent is the page that keeps what was typed when a form came in after the
+// session had ended, or from before the last sign-in, with a button that sends
+// it again. It is offered only when the browser says that the form was this
+// site's own; nil otherwise.
+func unsent(c Ctx, err error) templates.Page {
+	r := c.Request()
+	out := errors.Is(err, errSignedOut)
+	if !out && !errors.Is(err, errToken) || r.Header.Get("Sec-Fetch-Site") != "same-origin" || r.URL.Path == "/sign-in" || r.URL.Path == "/sign-out" || r.MultipartForm != nil {
+		return nil
+	}
+	p := &templates.UnsentPage{Base: templates.Base{Name: "Not saved yet"}, SignedOut: out, Action: r.URL.RequestURI()}
+	p.Typed, p.Fields = typedIn(r.PostForm)
+	return p
 }
 
 func (s *server) trouble(c Ctx) {
@@ -74,7 +92,7 @@ func (s *server) explain(c Ctx, err error) (status int, head string, text []stri
 	var he *echo.HTTPError
 	switch {
 	case errors.Is(err, errSignedOut):
-		return http.StatusUnauthorized, "You were signed out", []string{"Nothing was saved. Open a second tab, sign in there, then come back here with the Back button and send the form again: what you typed should still be in it."},
+		return http.StatusUnauthorized, "You were signed out", []string{"Nothing was saved. Sign in, then enter it again."},
 			[]templates.Link{{Href: "/sign-in", Text: "Sign in"}}
 	case errors.Is(err, errToken):
 		return http.StatusForbidden, "This form could not be used", []string{"Nothing was saved. The form was opened before you last signed in, or it came from another site.", "Go back, reload the page, and enter it again."}, home

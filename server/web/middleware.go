@@ -24,7 +24,7 @@ const (
 
 // policy allows nothing that does not come from this server, and no inline
 // script or style.
-const policy = "default-src 'none'; style-src 'self'; img-src 'self'; script-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; object-src 'none'"
+const policy = "default-src 'none'; style-src 'self'; img-src 'self'; script-src 'self'; connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; object-src 'none'"
 
 // middleware goes around every request, outermost first.
 func (s *server) middleware(e *echo.Echo) {

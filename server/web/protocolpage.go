@@ -103,5 +103,8 @@ func protocolValue(v, unit string) string {
 	case unit == "weeks and days" || unit == "":
 		return v
 	}
+	if v == "1" {
+		unit = strings.TrimSuffix(unit, "s")
+	}
 	return strings.TrimSpace(v + "\u00a0" + unit)
 }

@@ -21,7 +21,7 @@ func (s *server) weightWords(a *cases.Assessment) (weight, note string) {
 	weight, note = templates.Kg(int(r.Latest.G)), "measured "+shortDay(r.Latest.On)
 	switch r.Weight.State {
 	case cases.WeightLikely:
-		note += ". Enough today is an " + estimateWords
+		note += ", likely enough: " + estimateWords
 	case cases.WeightShort:
 		if text := s.estimateText(a); text != "" {
 			note += ". " + text
@@ -51,11 +51,7 @@ func (s *server) estimateText(a *cases.Assessment) string {
 func earliestWords(a *cases.Assessment, today cases.Day) (earliest, waits string) {
 	r := &a.Readiness
 	if r.Ready {
-		earliest = "Now"
-		if r.Weight.State == cases.WeightLikely {
-			waits = "weigh on the day"
-		}
-		return earliest, waits
+		return "Now", ""
 	}
 	waits = "waits for " + waitList(r.WaitingFor)
 	if r.WaitingFor.Has(cases.WaitWeight) {

@@ -43,6 +43,7 @@ func (s *server) fill(c Ctx, b *templates.Base) {
 	if acc.ID == "" {
 		return
 	}
+	b.Idle = int(s.Auth.Idle().Seconds())
 	b.User = &templates.User{Name: acc.Name, Role: roleWords[acc.Role], Home: homes[acc.Role]}
 	b.Nav = nav(acc.Role, s.counts(c))
 	if text := s.Auth.Take(ctx, "flash"); text != "" && b.Flash == nil {

@@ -142,12 +142,24 @@ func (s *server) toBook(list []scheduled, today cases.Day) []templates.ToBook {
 		} else if k := a.Clocks.FirstTest; k.Running {
 			row.Late = lateText(k.Due, today)
 		}
-		if d := lastDropped(c); d != nil && a.Repeat == nil {
-			row.Why = sentence(d.State) + " on " + shortDay(d.On)
-		}
+		row.Why = or(row.Why, whyUnbooked(c, a))
 		out = append(out, row)
 	}
 	return out
+}
+
+// whyUnbooked says what an infant without a repeat has behind it, "" for nothing.
+func whyUnbooked(c *cases.Case, a *cases.Assessment) string {
+	if x := a.Proposed; x != nil {
+		return "Closing proposed: " + determinationWord(x.As)
+	}
+	if n := len(a.Tests); n > 0 {
+		return outcomeWord(a.Tests[n-1].Outcome) + " on " + shortDay(a.Tests[n-1].On)
+	}
+	if d := lastDropped(c); d != nil {
+		return sentence(d.State) + " on " + shortDay(d.On)
+	}
+	return ""
 }
 
 // lastDropped is the latest missed or cancelled booking.

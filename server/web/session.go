@@ -95,3 +95,6 @@ func (s *server) signOut(c Ctx) error {
 func (s *server) home(c Ctx) error {
 	return c.Redirect(http.StatusSeeOther, homes[userOf(c).Role])
 }
+
+// stay answers GET /stay, which the page asks for to keep the session in use.
+func (s *server) stay(c Ctx) error { return c.NoContent(http.StatusNoContent) }

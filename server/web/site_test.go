@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"context"
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
@@ -11,6 +12,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -53,6 +55,20 @@ type site struct {
 	now      time.Time
 	url      string
 	log      *strings.Builder
+	broken   atomic.Bool // the store fails
+}
+
+// flaky is a store that can be made to fail.
+type flaky struct {
+	cases.Store
+	broken *atomic.Bool
+}
+
+func (f flaky) View(ctx context.Context, do func(cases.Reader) error) error {
+	if f.broken.Load() {
+		return errors.New("made to fail")
+	}
+	return f.Store.View(ctx, do)
 }
 
 func newSite(t testing.TB) *site {
@@ -78,7 +94,7 @@ func newSite(t testing.TB) *site {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h, err := web.New(web.Deps{Pages: testPages(), Store: db, Protocol: s.protocol, Auth: guard, Now: func() time.Time { return s.now },
+	h, err := web.New(web.Deps{Pages: testPages(), Store: flaky{db, &s.broken}, Protocol: s.protocol, Auth: guard, Now: func() time.Time { return s.now },
 		Log: slog.New(slog.NewJSONHandler(s.log, nil)), Program: "Alder Bay newborn screening follow-up", Help: "555-0142", MadeUp: true, Services: testServices(s)})
 	if err != nil {
 		t.Fatal(err)

@@ -71,9 +71,12 @@ func armTable(t *cases.SweatTest, r *cases.TestReading) templates.ArmTable {
 			line.Chloride = mmol(*a.Conductivity) + " (conductivity)"
 		}
 		if read, ok := armReading(r, a.Side); ok {
-			line.Reading = "QNS, not enough sweat"
-			if read.Usable {
-				line.Reading = "Enough sweat"
+			line.Reading = "Enough sweat"
+			if !read.Usable {
+				line.Reading = "QNS, not enough sweat"
+				if a.Chloride == nil && a.Conductivity == nil {
+					line.Chloride = "Not analyzed"
+				}
 			}
 		}
 		table.Rows = append(table.Rows, line)

@@ -95,6 +95,7 @@ func (s *server) coreRoutes() []route {
 		post("/infants/:ref/weights", weigh, s.addWeight),
 		get("/infants/:ref/name", writeIdentity, s.nameForm),
 		post("/infants/:ref/name", writeIdentity, s.changeName),
+		get("/stay", anyone, s.stay),
 		get("/me", anyone, s.me),
 		post("/me", anyone, s.saveMe),
 	}
