@@ -202,6 +202,13 @@ func TestLedger(t *testing.T) {
 		t.Fatal(err)
 	}
 	begin(false)
+	if err := db.End(ctx, "daily", slot, "failed: no printer"); err != nil {
+		t.Fatal(err)
+	}
+	begin(true) // what failed is tried again
+	if err := db.End(ctx, "daily", slot, "ok 12 letters"); err != nil {
+		t.Fatal(err)
+	}
 	if _, ok, err := db.Last(ctx, "other"); ok || err != nil {
 		t.Error(ok, err)
 	}
