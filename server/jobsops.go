@@ -53,11 +53,15 @@ func (o *op) importFiles(ctx context.Context, s *site, out io.Writer) (int, erro
 	actor := cases.Actor{ID: o.Who, Name: o.Who, Role: cases.System, Via: "import"}
 	code := exitOK
 	total := map[intake.Outcome]int{}
-	for _, f := range o.Files {
-		res, err := s.intake.Receive(ctx, actor, intake.Document{Source: "import", Name: f.Name, Raw: f.Data})
-		if err != nil {
-			return exitFailed, fmt.Errorf("%s: %w", f.Name, err)
-		}
+	docs := make([]intake.Document, len(o.Files))
+	for i, f := range o.Files {
+		docs[i] = intake.Document{Source: "import", Name: f.Name, Raw: f.Data}
+	}
+	results, err := s.intake.ReceiveAll(ctx, actor, docs) // the files share transactions
+	if err != nil {
+		return exitFailed, err
+	}
+	for _, res := range results {
 		for k, n := range res.Counts {
 			total[k] += n
 		}
@@ -70,7 +74,7 @@ func (o *op) importFiles(ctx context.Context, s *site, out io.Writer) (int, erro
 			}
 			continue
 		}
-		writeImport(out, f.Name, res)
+		writeImport(out, res.Name, res)
 	}
 	if !o.JSON {
 		fmt.Fprintf(out, "%s\n", countsLine(total))
