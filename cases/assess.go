@@ -16,7 +16,7 @@ func (p *Protocol) Assess(c *Case, on Day) Assessment {
 		a.Provisional = &provisionalCRMS
 	}
 	if k := s.cl.standing; k != nil {
-		a.Closed, a.ClosedOn, a.ClosedAs = true, k.On, k.As
+		a.Closed, a.ClosedOn, a.ClosedAs = true, k.closedOn(), k.As
 	}
 	a.Clocks = s.clocks()
 	a.Overdue = s.overdue(&a.Next, &a.Clocks)

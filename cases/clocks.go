@@ -25,7 +25,7 @@ func (s *state) clocks() Clocks {
 	}
 	var closed Day
 	if s.cl.standing != nil {
-		closed = s.cl.standing.On
+		closed = s.cl.standing.closedOn()
 	}
 	k.Determination = s.clock(c.Infant.Born+Day(p.DeterminationByDays), closed, stop)
 	return k
@@ -50,7 +50,7 @@ func (s *state) stopped() Day {
 		}
 	}
 	if s.cl.standing != nil {
-		at(s.cl.standing.On)
+		at(s.cl.standing.closedOn())
 	}
 	if s.c.died(s.on) {
 		at(s.c.Infant.Died)

@@ -41,6 +41,9 @@ func (k *Closure) weight(on Day) int {
 	return n
 }
 
+// closedOn is the day from which the closure stands.
+func (k *Closure) closedOn() Day { return max(k.On, k.AgreedOn) }
+
 // agreed tells whether another person agreed and a reason stands.
 func (k *Closure) agreed(on Day) bool {
 	return k.AgreedBy != "" && k.AgreedBy != k.By && k.Reason != "" && k.AgreedOn <= on

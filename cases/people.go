@@ -86,7 +86,7 @@ type LetterMade struct {
 	Kind     string `json:"kind" req:"yes"`
 	Occasion string `json:"occasion,omitempty"`
 	MadeOn   Day    `json:"made_on,omitempty"`
-	State    string `json:"state,omitempty" enum:"drafted to-print printed mailed came-back answered held"`
+	State    string `json:"state,omitempty" note:"to-print, printed, mailed, came-back, answered or held"`
 	MailedOn Day    `json:"mailed_on,omitempty"`
 	Number   string `json:"number,omitempty" note:"the number printed on the letter"`
 }

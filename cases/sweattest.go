@@ -120,8 +120,7 @@ func (p *Protocol) gradeTest(r *TestReading, c *Case, on Day) {
 		case apart && !stands:
 			r.Outcome = ArmsDisagree
 			return
-		case apart:
-			r.Flags |= FlagArmsApart
+		case apart: // said to stand: read by the bands alone
 		case bandA != bandB:
 			r.Flags |= FlagStraddle
 		}
