@@ -117,3 +117,12 @@ func hasC1(b []byte) bool {
 	}
 	return false
 }
+
+func asciiText(s string) bool {
+	for i := range len(s) {
+		if s[i] >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
+}

@@ -150,6 +150,9 @@ func ReadGestation(s, unit string) (g cases.Gestation, why string) {
 // fold brings spellings of a name together for matching only: case, accents,
 // blanks and punctuation are dropped.
 func fold(s string) string {
+	if asciiText(s) {
+		return foldASCII(s)
+	}
 	var b strings.Builder
 	for _, r := range norm.NFKD.String(strings.ToLower(s)) {
 		switch {
@@ -166,6 +169,20 @@ func fold(s string) string {
 		}
 	}
 	return b.String()
+}
+
+// foldASCII is fold for plain text, which most names and numbers are.
+func foldASCII(s string) string {
+	out := make([]byte, 0, len(s))
+	for i := range len(s) {
+		switch c := s[i]; {
+		case c >= 'A' && c <= 'Z':
+			out = append(out, c|0x20)
+		case c >= 'a' && c <= 'z', c >= '0' && c <= '9':
+			out = append(out, c)
+		}
+	}
+	return string(out)
 }
 
 // digits keeps the last ten digits of a telephone number, for matching only.
