@@ -139,3 +139,18 @@ func TestOnlyACoordinatorWorksIntake(t *testing.T) {
 		s.as(who).get("/intake").wants(403, "Only a coordinator can do this")
 	}
 }
+
+// A message that says homozygous reaches a person, who enters both alleles: the
+// case is presumptive CF from then on.
+func TestBothAllelesAreEnteredByHand(t *testing.T) {
+	s := newSite(t)
+	wren := s.as("wren")
+	wren.uploads("list.csv", strings.NewReplacer("2026-13-45", "2026-02-19", "88,,,", `88,"F508del, homozygous",,`).Replace(lineList))
+	path := "/intake/" + s.waiting()[0].ID
+	p := wren.get(path).wants(200, "May be presumptive CF", "A homozygous variant is entered twice")
+	p.form(path).set("as", "open").set("variant-1", "F508del").set("variant-2", "F508del").set("variant-3", "").send().wants(200, "Case opened")
+	c := s.read("AB-2026-0002")
+	if a := s.protocol.Assess(&c, cases.DayOf(s.now)); !a.PresumptiveCF || a.Next.Step != cases.StepReferAtOnce {
+		t.Errorf("presumptive %v, step %s, genotype %+v", a.PresumptiveCF, a.Next.Step, c.Genotype)
+	}
+}

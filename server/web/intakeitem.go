@@ -97,8 +97,18 @@ func filledItem(v *itemView, today cases.Day) []string {
 	if len(r.Mother.Phones) > 0 {
 		out = append(out, "phone", r.Mother.Phones[0].Number)
 	}
+	verdict := intake.Decide(&intake.Item{Kind: v.rec.Kind, Referral: v.rec.Referral, Problems: v.rec.Problems}, intake.Settings{})
+	for i, name := range verdict.Genes.Names {
+		if i < alleleFields {
+			out = append(out, fmt.Sprintf("variant-%d", i+1), name)
+		}
+	}
 	return out
 }
+
+// alleleFields is how many variants the form that opens a case takes, one for
+// each allele or variant of a complex allele.
+const alleleFields = 3
 
 func joinName(family, given string) string {
 	return strings.Trim(family+", "+given, ", ")
@@ -182,6 +192,10 @@ func (s *server) openFields(f *form) []templates.Field {
 		{ID: "accession", Label: "Specimen number", Optional: true, NoSpell: true, Width: "w14"},
 		{ID: "mother", Label: "Mother’s name", Optional: true, NoSpell: true, Width: "w20"}, {ID: "phone", Label: "Phone of the family", Optional: true, InputMode: "tel", Width: "w14"},
 	}
+	for i := 1; i <= alleleFields; i++ {
+		list = append(list, templates.Field{ID: fmt.Sprintf("variant-%d", i), Label: fmt.Sprintf("CFTR variant %d", i), Optional: true, NoSpell: true, Width: "w14"})
+	}
+	list[len(list)-alleleFields].Hint = "As the laboratory wrote it. A homozygous variant is entered twice"
 	for i := range list {
 		list[i] = f.field(list[i])
 	}

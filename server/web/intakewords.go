@@ -201,7 +201,18 @@ func (f *form) readOpening(today cases.Day) func(*cases.Case) {
 	weight := f.count("birth-weight", "Birth weight", leastWeightG, mostWeightG, "Birth weight is in grams, from 250 to 15,000")
 	plural := f.count("plurality", "Infants of this birth", 1, 12, "Infants of this birth must be from 1 to 12")
 	order := f.count("order", "Birth order", 1, 12, "Birth order must be from 1 to 12")
+	var variants []cases.Variant
+	for i := 1; i <= alleleFields; i++ {
+		if name := f.text(fmt.Sprintf("variant-%d", i), fmt.Sprintf("CFTR variant %d", i), 80); name != "" {
+			variants = append(variants, cases.Variant{Name: name, Phase: "unknown"})
+		}
+	}
 	return func(c *cases.Case) {
+		if g := c.Genotype; g != nil {
+			g.Variants = variants
+		} else if len(variants) > 0 {
+			c.Genotype = &cases.Genotype{Reported: max(referred, born), Scope: "panel", Variants: variants}
+		}
 		in := &c.Infant
 		in.Family, in.Given, in.Born, in.BornAt, in.Sex, in.Gestation = family, given, born, at, sex, gest
 		in.BirthWeightG, in.Plurality, in.BirthOrder = weight, int(plural), int(order)
