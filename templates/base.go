@@ -89,16 +89,6 @@ type Notice struct {
 	Text     string
 	LinkText string // optional link after the text
 	Link     string
-	Undo     *Act // optional button after the text
-}
-
-// Act is a small form of one button.
-type Act struct {
-	Action string // address it posts to
-	Text   string // visible text of the button
-	Hidden string // further words for screen readers: " for WREN, Ada"
-	Rev    uint64
-	Fields []Hidden
 }
 
 // Hidden is a value that travels in a form unseen.

@@ -79,7 +79,6 @@ type DoneRow struct {
 	Who
 	What string // "Repeat booked for Tue 10 Mar 2026."
 	When string // "08:12, you."
-	Undo *Act
 }
 
 // Pager leads through a long list.
@@ -90,10 +89,10 @@ type Pager struct {
 
 // LogForm holds the fields that log a contact.
 type LogForm struct {
-	With, By, Outcome     Choice
-	On, At, Person, Used  Field
-	Note, NextTry         Field
-	Caution, SaveAndGoTip string
+	With, By, Outcome    Choice
+	On, At, Person, Used Field
+	Note, NextTry        Field
+	Caution              string
 }
 
 // LogPage logs a contact without the panel: for a browser without script, and
@@ -114,16 +113,15 @@ func (*LogPage) File() string { return "contact" }
 // DayListPage is the kept list of one day, and the list as it is printed.
 type DayListPage struct {
 	Base
-	On       Date
-	Head     string // "Overdue list of Wednesday 4 March 2026"
-	Lead     string // when it was made and from what
-	Rows     []DayRow
-	Order    string
-	Printed  string // "Printed 5 Mar 2026, 08:41, by Wren Castellano"
-	Earlier  Link
-	Later    Link
-	NoList   bool // no list was made on that day
-	Revealed bool // phones are shown
+	On      Date
+	Head    string // "Overdue list of Wednesday 4 March 2026"
+	Lead    string // when it was made and from what
+	Rows    []DayRow
+	Order   string
+	Printed string // "Printed 5 Mar 2026, 08:41, by Wren Castellano"
+	Earlier Link
+	Later   Link
+	NoList  bool // no list was made on that day
 }
 
 // File names the template.

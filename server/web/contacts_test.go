@@ -146,6 +146,14 @@ func TestInfantPage(t *testing.T) {
 	}
 	two := s.open(docTwoVariants)
 	c.get("/infants/"+two.Reference).wants(200, "Two CF-causing variants: call now", "care does not wait for the sweat test", "Log contact")
+	for _, with := range []string{"specialist", "primary-care", "family"} {
+		at := "/infants/" + two.Reference + "/contacts"
+		p = c.get(at+"/new").form(at).set("with", with).set("outcome", "talked, understood").send()
+	}
+	p.wants(200, "CF center, primary care and family are told")
+	if strings.Contains(p.text("main"), "call now") {
+		t.Error("told to call after everybody was reached")
+	}
 	if strings.Contains(c.get("/infants/"+k.Reference).body, "Record a test") {
 		t.Error("a coordinator is offered a page she may not open")
 	}

@@ -68,8 +68,12 @@ func (s *server) infantLead(o *opened) string {
 func (s *server) stops(o *opened) []templates.Note {
 	var out []templates.Note
 	add := func(kind, head, text string) { out = append(out, templates.Note{Kind: kind, Head: head, Text: text}) }
-	if o.a.PresumptiveCF && !o.a.Closed {
-		add("late", "Two CF-causing variants: call now.", strings.TrimPrefix(cautionTwoVariants, "Two CF-causing variants: call the CF center and primary care now. "))
+	if o.a.PresumptiveCF && !o.a.Closed && o.c.Infant.Died == 0 {
+		if o.a.Actions&(cases.ActReferSpecialist|cases.ActCallToday|cases.ActTellPrimary) != 0 {
+			add("late", "Two CF-causing variants: call now.", "Age or weight never delays that call, and care does not wait for the sweat test.")
+		} else {
+			add("late", "Two CF-causing variants.", "CF center, primary care and family are told. Care does not wait for the sweat test.")
+		}
 	}
 	if o.c.Infant.Died != 0 {
 		add("warn", "This infant died on "+shortDay(o.c.Infant.Died)+".", "Nothing is sent and nobody is called.")
@@ -90,8 +94,11 @@ func (s *server) stops(o *opened) []templates.Note {
 func (s *server) infantActs(c Ctx, p *templates.InfantPage, o *opened) {
 	at := "/infants/" + p.Reference
 	p.Main = stepLink(c, &o.c, &o.a)
-	if o.a.Actions.Has(cases.ActAgreeClosing) && can(c, agreeClosing) {
-		p.Main = templates.Link{Href: at + "/agree", Text: "Agree or send back"}
+	if o.a.Proposed != nil {
+		p.Main = templates.Link{Href: at + "/agree", Text: "See the proposed closure"}
+		if can(c, agreeClosing) {
+			p.Main.Text = "Agree or send back"
+		}
 	}
 	p.Next.Go = p.Main
 	all := []struct {
@@ -106,7 +113,7 @@ func (s *server) infantActs(c Ctx, p *templates.InfantPage, o *opened) {
 	switch {
 	case o.a.Closed && can(c, reopenCases):
 		p.Close = templates.Link{Href: at + "/reopen", Text: "Reopen case"}
-	case !o.a.Closed && can(c, closeCases) && p.Main.Href != at+"/close":
+	case !o.a.Closed && o.a.Proposed == nil && can(c, closeCases) && p.Main.Href != at+"/close":
 		p.Close = templates.Link{Href: at + "/close", Text: "Close case"}
 	}
 }

@@ -42,7 +42,7 @@ func stepLink(c Ctx, k *cases.Case, a *cases.Assessment) templates.Link {
 		return link(logContacts, "/contacts/new", "Log contact")
 	case cases.StepVerify:
 		if n := len(a.Tests); n > 0 && a.Next.Cause != "poly-t" {
-			return link(recordTests, fmt.Sprintf("/tests/%d/verify", a.Tests[n-1].Index), "Check the value")
+			return link(verifyTests, fmt.Sprintf("/tests/%d/verify", a.Tests[n-1].Index), "Check the value")
 		}
 	case cases.StepDecide:
 		return link(closeCases, "/close", "Decide and close")
@@ -115,21 +115,6 @@ func dueSentence(a *cases.Assessment) string {
 		return name + " is due today"
 	}
 	return name + " was due " + shortDay(a.Overdue.Since)
-}
-
-// urgencyWords says why a case stands before others; "" for the ordinary class.
-func urgencyWords(a *cases.Assessment) string {
-	switch {
-	case a.Next.Urgency >= 3 && a.PresumptiveCF:
-		return "First: two CF-causing variants"
-	case a.Next.Urgency >= 3:
-		return "First: a value in the CF range"
-	case a.Next.Urgency == 2 && a.Next.Step == cases.StepVerify:
-		return "Early: does not fit"
-	case a.Next.Urgency == 2:
-		return "Early: 50 mmol/L or more"
-	}
-	return ""
 }
 
 // stepReason and stepAction say why a case is on the list and what to do next,
