@@ -148,6 +148,28 @@ func TestEveryStepOccurs(t *testing.T) {
 	}
 }
 
+func TestTwinsComeOneAfterTheOther(t *testing.T) {
+	s := fill(t, days[0])
+	at := map[string]string{} // mother and booked time -> reference
+	seen := 0
+	s.each(t, func(c *cases.Case, _ *cases.Assessment, _ *story) {
+		if len(c.Siblings) == 0 {
+			return
+		}
+		for i := range c.Bookings {
+			seen++
+			key := c.Family.Mother + " " + cases.BookingOccasion(&c.Bookings[i])
+			if other, taken := at[key]; taken && other != c.Reference {
+				t.Errorf("%s and %s are booked at one time: %s", other, c.Reference, key)
+			}
+			at[key] = c.Reference
+		}
+	})
+	if seen < 4 {
+		t.Errorf("only %d bookings of twins", seen)
+	}
+}
+
 // The mix has the shape of published programs: protocol page, section 7 (Ohio
 // and Alabama for CF and CRMS/CFSPID, the CF Foundation's benchmark for QNS).
 func TestMix(t *testing.T) {

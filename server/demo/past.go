@@ -283,6 +283,7 @@ func (w *world) pastTwins(born, ref cases.Day) {
 	a.screen.person, b.screen.person = a.screen.person.twin("Ilse", true)
 	b.found("W1282X")
 	a.twin, b.twin = b, a
+	b.second = true
 	test := w.work(born + 24)
 	for _, s := range []*story{a, b} {
 		s.told(w.work(ref+1)).weigh(w.work(born+12), 2560)

@@ -156,6 +156,7 @@ func (w *world) twins() {
 	a.screen.person, b.screen.person = a.screen.person.twin("Signe", true)
 	a.screen.person.given, a.screen.person.girl = "Anders", false
 	a.twin, b.twin, b.site = b, a, a.site
+	b.second = true
 	for _, s := range []*story{a, b} {
 		s.told(w.ago(8)).weigh(w.ago(4), 2420).book(w.ago(5), w.ahead(5))
 	}

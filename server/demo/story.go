@@ -52,7 +52,11 @@ func (s *story) holdOver(on cases.Day) *story {
 
 // book books a place on a day.
 func (s *story) book(made, on cases.Day) *story {
-	at := []cases.Clock{"09:00", "09:45", "10:30", "11:15", "13:00", "13:45"}[s.w.n%6]
+	n := s.w.n
+	if s.second { // twins come one after the other, never at one time
+		n++
+	}
+	at := []cases.Clock{"09:00", "09:45", "10:30", "11:15", "13:00", "13:45"}[n%6]
 	return s.add(made, Nurse, "booking", func(p *player, c cases.Case) error {
 		return p.book(c, cases.Booking{On: on, At: at, Site: s.site, State: "booked", Changed: made})
 	})

@@ -53,6 +53,7 @@ type story struct {
 	name    string
 	screen  screen
 	twin    *story
+	second  bool // the later of twins
 	acts    []act
 	site    string
 	rng     *rand.Rand
