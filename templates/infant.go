@@ -37,6 +37,8 @@ type InfantPage struct {
 	CanTest  bool // the user may record tests
 	CanName  bool // the user may change the name
 	Close    Link
+	Record   []Link // further facts that may be recorded
+	Notes    []Fact
 	Cautions []string
 }
 

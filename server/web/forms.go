@@ -5,7 +5,7 @@ import "net/http"
 // formRoutes are the pages on which people record, decide, print and read
 // figures.
 func (s *server) formRoutes() []route {
-	return []route{
+	return append(s.factRoutes(), []route{
 		get("/schedule", schedule, s.schedulePage),
 		get("/infants/:ref/book", schedule, s.bookForm),
 		post("/infants/:ref/book", schedule, s.book),
@@ -50,7 +50,7 @@ func (s *server) formRoutes() []route {
 		get("/reports/closure.csv", seeReports, s.closureTimesCSV),
 		get("/settings", anyone, s.toSettings),
 		get("/settings/protocol", anyone, s.protocolPage),
-	}
+	}...)
 }
 
 // toReports answers GET /reports with the first report.

@@ -37,6 +37,7 @@ func (s *server) infant(c Ctx) error {
 	p.Contact = contactRows(k)
 	p.Books = s.bookingRows(c, &o)
 	p.Screen, p.Family, p.ToCheck = screenFacts(k), familyFacts(k), toCheckFacts(k)
+	p.Record, p.Notes = s.factLinks(c, &o), noteFacts(k)
 	p.Cautions = []string{cautionSaltLoss, cautionUnderSixty, cautionScreen}
 	if err := s.infantTrail(c, p, k); err != nil {
 		return err

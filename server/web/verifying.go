@@ -93,6 +93,16 @@ func hurt(t *cases.SweatTest) bool {
 	return false
 }
 
+// hurtUnreported tells a blister or burn that nobody has reported yet.
+func hurtUnreported(t *cases.SweatTest) bool {
+	for i := range t.Arms {
+		if a := &t.Arms[i]; (a.Reaction == "blister" || a.Reaction == "burn") && a.ReportedOn == 0 {
+			return true
+		}
+	}
+	return false
+}
+
 func (s *server) reactionPage(c Ctx, e *testEdit) *templates.ReportReactionPage {
 	t := e.old()
 	p := &templates.ReportReactionPage{Base: s.base(c, &e.opened, "Report a blister or burn", "infants"), Head: "Report a blister or burn of " + shortName(&e.c.Infant),

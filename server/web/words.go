@@ -33,7 +33,12 @@ func stepLink(c Ctx, k *cases.Case, a *cases.Assessment) templates.Link {
 		return templates.Link{Href: at + path, Text: text}
 	}
 	switch a.Next.Step {
-	case cases.StepReferAtOnce, cases.StepTellPrimary, cases.StepReachFamily, cases.StepClearHold, cases.StepLookAgain:
+	case cases.StepClearHold:
+		if i := openHold(k, a.On); i >= 0 && actorOf(c).May(cases.PlaceHolds) {
+			return templates.Link{Href: fmt.Sprintf("%s/holds/%d/end", at, i), Text: "End the hold"}
+		}
+		return link(logContacts, "/contacts/new", "Log contact")
+	case cases.StepReferAtOnce, cases.StepTellPrimary, cases.StepReachFamily, cases.StepLookAgain:
 		return link(logContacts, "/contacts/new", "Log contact")
 	case cases.StepRecordResult:
 		if l := link(recordTests, "/tests/new", "Record test"); l.Href != "" && a.Next.Cause != "genotype" {
