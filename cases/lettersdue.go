@@ -110,7 +110,8 @@ func (s *state) bookingLetter(b *Booking) Day {
 // repeatLetter: after an intermediate test only when a clinician ordered the repeat.
 func (s *state) repeatLetter(r *Repeat) Day {
 	due := r.After
-	if v := s.e.lastChloride.Test.Verified; v != nil && v.On <= s.on {
+	v := s.e.lastChloride.Test.Verified
+	if v != nil && v.On <= s.on && r.Because != string(QNS) { // a QNS was one all along
 		due = max(due, v.On)
 	}
 	if r.Because == string(Intermediate) {

@@ -150,19 +150,21 @@ func (s *state) reweighDue() Day {
 }
 
 func (s *state) bookStep() Next {
-	n := Next{Step: StepBookTest, Due: max(s.e.ref+Day(s.p.BookWithinDays), s.e.ready.Earliest-7)}
-	if k := len(s.e.tests); k > 0 && s.e.tests[k-1].Outcome == ScreeningOnly {
-		n.Due, n.Cause = s.e.tests[k-1].On+7, "conductivity"
-	}
-	if b := s.bk.dropped; b != nil && s.bk.past == nil {
-		n.Booking, n.Cause = b, b.State
-		if b.State == "missed" {
-			n.Due = s.cal.Add(b.On, 2)
-		} else if b.Changed != 0 {
-			n.Due = min(n.Due, s.cal.Add(b.Changed, 2))
+	ordinary := max(s.e.ref+Day(s.p.BookWithinDays), s.e.ready.Earliest-7)
+	b := s.bk.dropped
+	switch {
+	case b != nil && b.State == "missed":
+		return Next{Step: StepBookTest, Due: s.cal.Add(b.On, 2), Cause: "missed", Booking: b}
+	case b != nil:
+		due := ordinary
+		if b.Changed != 0 {
+			due = min(due, s.cal.Add(b.Changed, 2))
 		}
+		return Next{Step: StepBookTest, Due: due, Cause: "cancelled", Booking: b}
+	case s.conductivityOpen():
+		return Next{Step: StepBookTest, Due: s.lastTest() + 7, Cause: "conductivity"}
 	}
-	return n
+	return Next{Step: StepBookTest, Due: ordinary}
 }
 
 // urgency is a class, said in words: 3 presumptive CF or an arm in the CF range,
