@@ -169,7 +169,7 @@ func TestAStepUntilClosed(t *testing.T) {
 		case a.Closed && n.Step == cases.StepClosed && a.OnList():
 			t.Fatal("a closed case is on the list")
 		}
-		if a.Explain(&c) == "" || n.ListWord() == "" || n.ActionWord() == "" {
+		if a.Explain(&c) == "" || a.ListWord() == "" || a.ActionWord() == "" {
 			t.Fatalf("step %s is not put in words", n.Step)
 		}
 	})

@@ -51,15 +51,17 @@ func wordOr(m map[string]string, key string) string {
 // repeatWord heads a repeat by its cause.
 func repeatWord(because string) string {
 	switch because {
-	case string(QNS), string(Intermediate), string(ArmsDisagree), string(VoidTest):
-		return strings.TrimSuffix(Outcome(because).Word(), ", not counted") + ", repeat due"
+	case string(QNS), string(Intermediate), string(ArmsDisagree), string(Unverified):
+		return Outcome(because).Word() + ", repeat due"
+	case string(VoidTest):
+		return "Test void, repeat due"
 	}
 	return "Does not fit, repeat due"
 }
 
 // ListWord says why a case is on the overdue list.
-func (n *Next) ListWord() string {
-	switch n.Step {
+func (a *Assessment) ListWord() string {
+	switch n := &a.Next; n.Step {
 	case StepReferAtOnce:
 		return "Two variants, refer now"
 	case StepVerify:
@@ -90,12 +92,12 @@ func (n *Next) ListWord() string {
 	case StepClosed:
 		return "Closed: " + DeterminationWord(n.Cause)
 	}
-	return string(n.Step)
+	return string(a.Next.Step)
 }
 
 // ActionWord says what to do next, verb first.
-func (n *Next) ActionWord() string {
-	switch n.Step {
+func (a *Assessment) ActionWord() string {
+	switch n := &a.Next; n.Step {
 	case StepReferAtOnce:
 		return "Call the CF center and primary care"
 	case StepVerify:
@@ -111,7 +113,10 @@ func (n *Next) ActionWord() string {
 	case StepDecide:
 		return "Decide and close"
 	case StepAwaitTest:
-		return "Confirm the booking the day before"
+		if n.Due > a.On+1 {
+			return "None until the day"
+		}
+		return "Confirm the booking"
 	case StepRepeatTest:
 		return "Book a repeat test"
 	case StepTellPrimary:
@@ -125,7 +130,10 @@ func (n *Next) ActionWord() string {
 	case StepBookTest:
 		return "Book a test"
 	case StepLookAgain:
-		return "Try the family, or arrange the re-test"
+		if n.Cause == "lost" {
+			return "Try the family"
+		}
+		return "Arrange the re-test"
 	}
 	return "None"
 }

@@ -28,10 +28,10 @@ func (i *Item) By() string {
 }
 
 // Reason is why the infant is on the list, in a few words.
-func (i *Item) Reason() string { return Reason(&i.Assessment) }
+func (i *Item) Reason() string { return i.Assessment.ListWord() }
 
 // Action is what to do next, verb first.
-func (i *Item) Action() string { return Action(&i.Assessment) }
+func (i *Item) Action() string { return i.Assessment.ActionWord() }
 
 // Class says why an infant stands before others; "" for the ordinary class.
 func (i *Item) Class() string { return Class(i.Assessment.Next.Urgency) }

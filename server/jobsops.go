@@ -97,6 +97,9 @@ func countsLine(counts map[intake.Outcome]int) string {
 
 func writeImport(out io.Writer, name string, res intake.Result) {
 	fmt.Fprintf(out, "%s\n", name)
+	for _, w := range res.Warnings {
+		fmt.Fprintf(out, "  warning: %s\n", w)
+	}
 	for _, it := range res.Items {
 		fmt.Fprintf(out, "  %s: %s", it.Position, it.Outcome)
 		if it.Reference != "" {

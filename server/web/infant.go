@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"dunlin/cases"
-	"dunlin/reminders"
 	"dunlin/templates"
 )
 
@@ -25,7 +24,7 @@ func (s *server) infant(c Ctx) error {
 	}
 	p := &templates.InfantPage{Base: s.page(c, k, infantName(&k.Infant)), Reference: k.Reference, Short: shortName(&k.Infant),
 		Tag: caseTag(a), Lead: s.infantLead(&o), CanLog: can(c, logContacts), CanTest: can(c, recordTests), CanName: can(c, writeIdentity)}
-	p.Next = templates.NextStep{Do: reminders.Action(a), Because: a.Explain(k), By: doneBy(a), State: lateTag(a.Next.Due, o.today)}
+	p.Next = templates.NextStep{Do: a.ActionWord(), Because: a.Explain(k), By: doneBy(a), State: lateTag(a.Next.Due, o.today)}
 	p.Stop = s.stops(&o)
 	p.Ready, p.Checks = readyTag(a), s.readyMets(&o)
 	p.ReadyNote = "A weight estimate only plans the date: weigh on the day."

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"dunlin/cases"
-	"dunlin/reminders"
 	"dunlin/templates"
 )
 
@@ -95,7 +94,7 @@ func (s *server) find(c Ctx, q string, closed bool) (found []cases.Case, more bo
 
 func (s *server) foundRow(k *cases.Case, q string) templates.FoundRow {
 	a := s.Protocol.Assess(k, s.today())
-	row := templates.FoundRow{Who: s.who(k), State: caseTag(&a), Strip: s.strip(k, &a), Next: reminders.Action(&a)}
+	row := templates.FoundRow{Who: s.who(k), State: caseTag(&a), Strip: s.strip(k, &a), Next: a.ActionWord()}
 	if a.Next.Due != 0 && !a.Closed {
 		row.Next += ", " + strings.ToLower(doneBy(&a)[:1]) + doneBy(&a)[1:]
 	}

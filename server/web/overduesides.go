@@ -93,7 +93,7 @@ func (s *server) nextDue(r cases.Reader, p *templates.OverduePage) error {
 		}
 	}
 	if bestA.Next.Due != 0 {
-		p.Next = fmt.Sprintf("Next due: %s, %s, %s. %s.", infantName(&best.Infant), best.Reference, date(bestA.Next.Due).Weekday(), reminders.Action(&bestA))
+		p.Next = fmt.Sprintf("Next due: %s, %s, %s. %s.", infantName(&best.Infant), best.Reference, date(bestA.Next.Due).Weekday(), bestA.ActionWord())
 	}
 	if !any {
 		p.NoCases = true
@@ -191,11 +191,11 @@ func (s *server) keptRow(r cases.Reader, row *reminders.Row, day cases.Day) temp
 	}
 	switch {
 	case a.OnList():
-		out.State = "On the list: " + reminders.Reason(&a)
+		out.State = "On the list: " + a.ListWord()
 	case a.Closed:
 		out.State = "Closed: " + determinationWord(a.ClosedAs)
 	default:
-		out.State = "Not on the list: " + reminders.Reason(&a)
+		out.State = "Not on the list: " + a.ListWord()
 	}
 	return out
 }

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"dunlin/cases"
-	"dunlin/reminders"
 	"dunlin/templates"
 )
 
@@ -76,7 +75,7 @@ func lateTag(due, on cases.Day) templates.Tag {
 
 // caseTag is the state of a case in its list reason.
 func caseTag(a *cases.Assessment) templates.Tag {
-	t := templates.Tag{Text: reminders.Reason(a)}
+	t := templates.Tag{Text: a.ListWord()}
 	switch {
 	case a.Closed && !a.OnList():
 		t.Kind = "done"
@@ -124,8 +123,8 @@ func dueSentence(a *cases.Assessment) string {
 
 // stepReason and stepAction say why a case is on the list and what to do next,
 // in the words of the list.
-func stepReason(a *cases.Assessment) string { return reminders.Reason(a) }
-func stepAction(a *cases.Assessment) string { return reminders.Action(a) }
+func stepReason(a *cases.Assessment) string { return a.ListWord() }
+func stepAction(a *cases.Assessment) string { return a.ActionWord() }
 
 func holdWord(reason string) string { return cases.HoldWord(reason) }
 
