@@ -51,7 +51,8 @@ func check(c *Case, p *Protocol, today Day) error {
 
 // ChangeIn changes one case inside a running transaction: it reads the case,
 // compares the revision (0: whatever it is), lets f change a copy, checks the
-// result and writes it with its indexes and audit entry.
+// result and writes it with its indexes and audit entry. Where the change stops mail
+// to the family, letters not yet mailed are held in the same transaction.
 func ChangeIn(w Writer, p *Protocol, id ID, rev Rev, ev Event, f func(c *Case, today Day) error) (Case, error) {
 	old, err := w.Case(id)
 	if err != nil {
@@ -77,6 +78,9 @@ func ChangeIn(w Writer, p *Protocol, id ID, rev Rev, ev Event, f func(c *Case, t
 		return old, err
 	}
 	c.Prepare()
+	if err := HoldLetters(w, p, &c); err != nil {
+		return old, err
+	}
 	return w.PutCase(c, ev)
 }
 

@@ -115,6 +115,9 @@ func (d *Desk) MarkLetters(ctx context.Context, a Actor, ids []string, state, no
 			if err != nil {
 				return err
 			}
+			if err := d.mayPrint(w, l, state); err != nil {
+				return err
+			}
 			l.State, l.Changed = state, w.Today()
 			if note != "" {
 				l.Note = note
@@ -143,4 +146,25 @@ func (d *Desk) MarkLetters(ctx context.Context, a Actor, ids []string, state, no
 		}
 		return nil
 	})
+}
+
+// mayPrint refuses to print a letter, or to put it back among those to print, while
+// mail to the family has stopped.
+func (d *Desk) mayPrint(w Writer, l Letter, state string) error {
+	if state != "printed" && state != "to-print" {
+		return nil
+	}
+	c, err := w.Case(l.Case)
+	if err != nil {
+		return err
+	}
+	s := d.protocol.derive(&c, w.Today())
+	why := s.mailStop()
+	if why == "" && !c.released(l.Kind, l.Occasion, w.Today()) {
+		why = s.inQuestion()
+	}
+	if why == "" {
+		return nil
+	}
+	return Errorf(Refused, "Letter %s of %s must not go out: %s.", l.Number, c.Reference, why)
 }

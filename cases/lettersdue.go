@@ -11,10 +11,10 @@ const (
 
 // lettersDue lists the letters owed, each due the day its condition first held.
 func (s *state) lettersDue() []LetterDue {
-	if s.cl.standing != nil || s.c.died(s.on) || s.c.declinedOn(s.on) != 0 || s.mailStopped() {
+	if s.mailStop() != "" {
 		return nil
 	}
-	held := s.e.presumptive() || s.e.anyCF
+	held := s.inQuestion() != ""
 	var out []LetterDue
 	owe := func(kind, occasion string, due Day) {
 		if held && !s.c.released(kind, occasion, s.on) || s.c.letterMade(kind, occasion, s.on) {

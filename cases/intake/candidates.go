@@ -11,11 +11,12 @@ import (
 // read once in a transaction, for a batch mostly speaks of a few days.
 type finder struct {
 	w     cases.Writer
+	rules *cases.Protocol
 	byDay map[cases.Day][]cases.Case
 }
 
-func newFinder(w cases.Writer) *finder {
-	return &finder{w: w, byDay: map[cases.Day][]cases.Case{}}
+func newFinder(w cases.Writer, rules *cases.Protocol) *finder {
+	return &finder{w: w, rules: rules, byDay: map[cases.Day][]cases.Case{}}
 }
 
 func (f *finder) day(d cases.Day) ([]cases.Case, error) {
@@ -33,8 +34,12 @@ func (f *finder) day(d cases.Day) ([]cases.Case, error) {
 	return cs, nil
 }
 
-// put writes a case and keeps what was read in step with it.
+// put writes a case and keeps what was read in step with it. What a message says may
+// stop mail to the family, so letters not yet mailed are held with it.
 func (f *finder) put(c cases.Case, e cases.Event) (cases.Case, error) {
+	if err := cases.HoldLetters(f.w, f.rules, &c); err != nil {
+		return c, err
+	}
 	c, err := f.w.PutCase(c, e)
 	if err != nil {
 		return c, err

@@ -173,7 +173,7 @@ func (in *Intake) keep(ctx context.Context, actor cases.Actor, jobs []*job) erro
 // some processes items of the documents from at on, up to a chunk, and gives the
 // first document that is not done.
 func (in *Intake) some(w cases.Writer, actor cases.Actor, jobs []*job, at int) (int, error) {
-	p := &placer{w: w, finder: newFinder(w), in: in, protocol: in.protocol(), today: w.Today()}
+	p := &placer{w: w, finder: newFinder(w, in.protocol()), in: in, protocol: in.protocol(), today: w.Today()}
 	for done := 0; at < len(jobs); at++ {
 		j := jobs[at]
 		p.job = j

@@ -63,7 +63,7 @@ func (in *Intake) Resolve(ctx context.Context, actor cases.Actor, id string, ch 
 		if item.Decided != nil {
 			return cases.Errorf(cases.Conflict, "%s decided on this item before: %s.", item.Decided.By, item.Decided.As)
 		}
-		p := &placer{w: w, finder: newFinder(w), in: in, protocol: in.protocol(), today: w.Today(), job: &job{hash: item.Document}}
+		p := &placer{w: w, finder: newFinder(w, in.protocol()), in: in, protocol: in.protocol(), today: w.Today(), job: &job{hash: item.Document}}
 		if err := p.resolve(actor, &item, ch); err != nil {
 			return err
 		}

@@ -88,7 +88,7 @@ func lookDay(o *opened, months []int) string {
 
 // closingEffects says what closing does.
 func (s *server) closingEffects(o *opened) []string {
-	out := []string{"Letters that are due stop. Letters already made and not mailed stay on the Letters page: hold them there."}
+	out := []string{"Letters that are due stop. Letters made and not mailed are held; take printed ones out of the stack."}
 	if p := placesOf(&o.c, o.today); p.ahead >= 0 {
 		out = append(out, "A test is booked for "+s.bookingWords(&o.c.Bookings[p.ahead])+". Cancel it, and tell the site.")
 	}

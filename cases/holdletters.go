@@ -1,0 +1,78 @@
+package cases
+
+// MailStop says why nothing may be mailed to the family on a day, in words; "" when
+// mail may go. A letter that a named person released goes in spite of CF being in
+// question, but of nothing else.
+func (p *Protocol) MailStop(c *Case, on Day) string {
+	s := p.derive(c, on)
+	if why := s.mailStop(); why != "" {
+		return why
+	}
+	return s.inQuestion()
+}
+
+// mailStop is a stop that no release lifts.
+func (s *state) mailStop() string {
+	switch {
+	case s.c.died(s.on):
+		return "the infant died"
+	case s.cl.standing != nil:
+		return "the case is closed"
+	case s.c.declinedOn(s.on) != 0:
+		return "the family declined"
+	case s.mailStopped():
+		return "a no-mail or custody flag is set"
+	}
+	return ""
+}
+
+// inQuestion is the stop while CF is presumptive or a test stands in the CF range:
+// such a family hears it from a person first.
+func (s *state) inQuestion() string {
+	if s.e.presumptive() || s.e.anyCF {
+		return "CF is presumptive or a test is in the CF range; a person tells the family first"
+	}
+	return ""
+}
+
+// HoldLetters holds every letter of a case that is made and not mailed when mail to
+// the family has stopped, in the caller's transaction: in the letters and in the
+// case's own list, which the caller then writes.
+func HoldLetters(w Writer, p *Protocol, c *Case) error {
+	if c.ID == "" || len(c.Letters) == 0 {
+		return nil
+	}
+	s := p.derive(c, w.Today())
+	why, question := s.mailStop(), s.inQuestion()
+	if why == "" && question == "" {
+		return nil
+	}
+	made, err := w.LettersOf(c.ID)
+	if err != nil {
+		return err
+	}
+	for _, l := range made {
+		if l.State != "to-print" && l.State != "printed" {
+			continue
+		}
+		reason := why
+		if reason == "" {
+			if reason = question; c.released(l.Kind, l.Occasion, s.on) {
+				continue
+			}
+		}
+		if l.State == "printed" {
+			reason += "; take it out of the stack"
+		}
+		l.State, l.Changed, l.Note = "held", w.Today(), "Held: "+reason+"."
+		if _, err := w.PutLetter(l); err != nil {
+			return err
+		}
+		for i := range c.Letters {
+			if m := &c.Letters[i]; m.Kind == l.Kind && m.Occasion == l.Occasion {
+				m.State = "held"
+			}
+		}
+	}
+	return nil
+}
