@@ -114,7 +114,7 @@ func (t Timeline) feet(b *strings.Builder, by, now float64) {
 	}
 	text(b, by, 261, byAnchor, "b", fmt.Sprintf("First test by day %d", sc.By))
 	fmt.Fprintf(b, `<path d="M%s 52V246" stroke="var(--ink)" stroke-width="1.4"/><path d="M%s 44h14l-7 10z" fill="var(--ink)"/>`, num(now), num(now-7))
-	if t.Age > sc.Span {
+	if t.Age > sc.Span-7 { // the label would run off the right edge
 		nowAnchor = "end"
 	}
 	text(b, now, 261, nowAnchor, "b", fmt.Sprintf(" Today, day %d ", t.Age))
