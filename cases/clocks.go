@@ -54,7 +54,8 @@ func (s *state) stopped() Day {
 	}
 	if s.c.died(s.on) {
 		at(s.c.Infant.Died)
-	} else if s.sup.Has(SupRefused) {
+	}
+	if refused(s.c, &s.e) { // also when the infant died later
 		at(s.c.declinedOn(s.on))
 	}
 	return stop

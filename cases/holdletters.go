@@ -20,6 +20,8 @@ func (s *state) mailStop() string {
 		return "the case is closed"
 	case s.c.declinedOn(s.on) != 0:
 		return "the family declined"
+	case s.sup.Has(SupMoved): // none to an infant accepted elsewhere (protocol, cautions)
+		return "another program has accepted the infant"
 	case s.mailStopped():
 		return "a no-mail or custody flag is set"
 	}

@@ -160,11 +160,16 @@ func (p *Protocol) supported(c *Case, e *evidence, r *reach) Supports {
 	if h := c.Handover; h != nil && h.AcceptedOn != 0 && h.AcceptedOn <= e.on {
 		s |= SupMoved
 	}
-	if !e.presumptive() && !e.anyCF && c.declinedOn(e.on) != 0 {
+	if refused(c, e) {
 		s |= SupRefused
 	}
 	if s == 0 && p.lost(c, e, r) {
 		s |= SupLost
 	}
 	return s
+}
+
+// refused tells a refusal that holds and hides nothing grave.
+func refused(c *Case, e *evidence) bool {
+	return !e.presumptive() && !e.anyCF && c.declinedOn(e.on) != 0
 }

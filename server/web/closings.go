@@ -64,8 +64,32 @@ func (s *server) closePage(c Ctx, o *opened, f *form) *templates.ClosePage {
 	if len(o.a.Tests) > 0 && !o.a.Supports.Has(cases.SupCF) {
 		p.Notices = append(p.Notices, templates.Notice{Kind: "warn", Text: cautionUnderSixty})
 	}
+	if open := openQuestion(&o.a); open != "" {
+		p.Notices = append(p.Notices, templates.Notice{Kind: "late", Head: "Not settled.", Text: open + " Settle it before you close, or say in the reason why not."})
+	}
 	p.LookAgain = f.field(templates.Field{ID: "look-again", Label: "Look again on", Hint: s.lookAgainHint(o), Width: "w14"})
 	return p
+}
+
+// openQuestion says what a test leaves open though the evidence supports something.
+func openQuestion(a *cases.Assessment) string {
+	for i := range a.Tests {
+		if a.Tests[i].Outcome == cases.Unverified {
+			return "A chloride value is not plausible and nobody has checked it."
+		}
+	}
+	if n := len(a.Tests); n > 0 {
+		switch a.Tests[n-1].Outcome {
+		case cases.ArmsDisagree:
+			return "The arms of the last test disagree and nobody has checked them."
+		case cases.NotResulted:
+			return "The last test has no result yet."
+		}
+	}
+	if a.Actions.Has(cases.ActConfirmIdentity) {
+		return "The last test does not fit what is known, and nobody has confirmed whose sample it was."
+	}
+	return ""
 }
 
 // lookAgainHint offers the days of the protocol that are still ahead.

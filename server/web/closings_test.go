@@ -29,6 +29,24 @@ func TestCloseWithWhatTheEvidenceSupports(t *testing.T) {
 	wren.get(path).wants(409, "The case is closed already")
 }
 
+// A later value that nobody has checked is said on the page that closes the case.
+func TestClosingNamesAnOpenQuestion(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docCarrier)
+	at := "/infants/" + k.Reference + "/close"
+	if p := s.as("wren").get(at).wants(200); strings.Contains(p.body, "Not settled") {
+		t.Error("a settled case is called unsettled")
+	}
+	amount, high := 22.0, 190.0
+	c := s.read(k.Reference)
+	_, err := cases.NewDesk(s.db, s.protocol).RecordTest(t.Context(), cases.Actor{Name: "D", Role: cases.Nurse}, c.ID, c.Rev, cases.SweatTest{On: cases.DayOf(s.now), Collector: "tubing",
+		Arms: []cases.Arm{{Side: "left", Minutes: 30, AmountUL: &amount, Chloride: &high}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.as("wren").get(at).wants(200, "Not settled", "not plausible and nobody has checked it", "Settle it before you close")
+}
+
 func TestAnotherPersonAgreesToWhatTheEvidenceDoesNotDecide(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)
