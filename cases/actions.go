@@ -30,8 +30,7 @@ func (s *state) actions() Actions {
 		when(t.Outcome == Unverified, ActVerifyValue)
 		for j := range t.Test.Arms {
 			arm := &t.Test.Arms[j]
-			bad := arm.Reaction == "blister" || arm.Reaction == "burn"
-			when(bad && (arm.ReportedOn == 0 || arm.ReportedOn > s.on), ActReportReaction)
+			when(arm.Hurt() && (arm.ReportedOn == 0 || arm.ReportedOn > s.on), ActReportReaction)
 		}
 	}
 	when(e.misfit, ActConfirmIdentity)

@@ -158,11 +158,7 @@ func (d *Desk) mayPrint(w Writer, l Letter, state string) error {
 	if err != nil {
 		return err
 	}
-	s := d.protocol.derive(&c, w.Today())
-	why := s.mailStop()
-	if why == "" && !c.released(l.Kind, l.Occasion, w.Today()) {
-		why = s.inQuestion()
-	}
+	why := d.protocol.derive(&c, w.Today()).letterStop(l.Kind, l.Occasion)
 	if why == "" {
 		return nil
 	}

@@ -128,7 +128,7 @@ func (d *Desk) ReportReaction(ctx context.Context, a Actor, id ID, rev Rev, i in
 			return Errorf(NotFound, "There is no such test.")
 		}
 		for j := range c.SweatTests[i].Arms {
-			if arm := &c.SweatTests[i].Arms[j]; arm.Reaction == "blister" || arm.Reaction == "burn" {
+			if arm := &c.SweatTests[i].Arms[j]; arm.Hurt() {
 				arm.ReportedOn = today
 			}
 		}

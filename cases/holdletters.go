@@ -1,14 +1,16 @@
 package cases
 
-// MailStop says why nothing may be mailed to the family on a day, in words; "" when
-// mail may go. A letter that a named person released goes in spite of CF being in
-// question, but of nothing else.
-func (p *Protocol) MailStop(c *Case, on Day) string {
-	s := p.derive(c, on)
+// letterStop says why one letter must not go out now, in words; "" when it may. A
+// letter that a named person released goes in spite of CF being in question, but of
+// nothing else.
+func (s *state) letterStop(kind, occasion string) string {
 	if why := s.mailStop(); why != "" {
 		return why
 	}
-	return s.inQuestion()
+	if why := s.inQuestion(); why != "" && !s.c.released(kind, occasion, s.on) {
+		return why
+	}
+	return ""
 }
 
 // mailStop is a stop that no release lifts.
@@ -45,8 +47,7 @@ func HoldLetters(w Writer, p *Protocol, c *Case) error {
 		return nil
 	}
 	s := p.derive(c, w.Today())
-	why, question := s.mailStop(), s.inQuestion()
-	if why == "" && question == "" {
+	if s.mailStop() == "" && s.inQuestion() == "" {
 		return nil
 	}
 	made, err := w.LettersOf(c.ID)
@@ -57,11 +58,9 @@ func HoldLetters(w Writer, p *Protocol, c *Case) error {
 		if l.State != "to-print" && l.State != "printed" {
 			continue
 		}
-		reason := why
+		reason := s.letterStop(l.Kind, l.Occasion)
 		if reason == "" {
-			if reason = question; c.released(l.Kind, l.Occasion, s.on) {
-				continue
-			}
+			continue
 		}
 		if l.State == "printed" {
 			reason += "; take it out of the stack"

@@ -14,10 +14,9 @@ func (s *state) lettersDue() []LetterDue {
 	if s.mailStop() != "" {
 		return nil
 	}
-	held := s.inQuestion() != ""
 	var out []LetterDue
 	owe := func(kind, occasion string, due Day) {
-		if held && !s.c.released(kind, occasion, s.on) || s.c.letterMade(kind, occasion, s.on) {
+		if s.letterStop(kind, occasion) != "" || s.c.letterMade(kind, occasion, s.on) {
 			return
 		}
 		at := len(out)

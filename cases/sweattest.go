@@ -9,6 +9,9 @@ func (t *SweatTest) void(on Day) bool {
 	return t.Verified != nil && t.Verified.As == "void" && t.Verified.On <= on
 }
 
+// Hurt tells a blister or burn, which has to be reported.
+func (a *Arm) Hurt() bool { return a.Reaction == "blister" || a.Reaction == "burn" }
+
 // IsConductivity tells a screening test that closes nothing.
 func (t *SweatTest) IsConductivity() bool { return t.Analyte == "conductivity" }
 
@@ -56,7 +59,7 @@ func (p *Protocol) flagTest(r *TestReading, c *Case, earliest Day) {
 		if t.Arms[i].Minutes > p.MaxCollectionMin {
 			r.Flags |= FlagCollectionLong
 		}
-		if x := t.Arms[i].Reaction; x == "blister" || x == "burn" {
+		if t.Arms[i].Hurt() {
 			r.Flags |= FlagReaction
 		}
 		if !r.Arms.A[i].Usable {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -111,4 +112,13 @@ func theLetter(t *testing.T, s *site, id cases.ID) (l cases.Letter) {
 		t.Fatalf("no letter: %v", err)
 	}
 	return l
+}
+
+// today is the current day in the program's zone.
+func (s *site) today(ctx context.Context) (day cases.Day, err error) {
+	err = s.db.View(ctx, func(r cases.Reader) error {
+		day = r.Today()
+		return nil
+	})
+	return day, err
 }

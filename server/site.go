@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"log/slog"
 	"time"
 
@@ -45,12 +44,3 @@ func newSite(cfg *config, db *store.DB) *site {
 }
 
 func (s *site) close() error { return s.db.Close() }
-
-// today is the current day in the program's zone.
-func (s *site) today(ctx context.Context) (day cases.Day, err error) {
-	err = s.db.View(ctx, func(r cases.Reader) error {
-		day = r.Today()
-		return nil
-	})
-	return day, err
-}

@@ -17,6 +17,14 @@ type Scale struct {
 // DefaultScale is the default protocol's: day 14 to 28, of the first 56 days.
 var DefaultScale = Scale{From: 14, By: 28, Span: 56}
 
+// orDefault is the scale, or the default one when none was given.
+func (sc Scale) orDefault() Scale {
+	if sc.Span == 0 {
+		return DefaultScale
+	}
+	return sc
+}
+
 // Mark is something that happened on a day of life.
 type Mark struct {
 	Day  int
@@ -48,12 +56,7 @@ func (s Strip) X(day int) float64 {
 	return stripLeft + float64(day)*stripTrack/float64(sc.Span)
 }
 
-func (s Strip) scale() Scale {
-	if s.Scale.Span == 0 {
-		return DefaultScale
-	}
-	return s.Scale
-}
+func (s Strip) scale() Scale { return s.Scale.orDefault() }
 
 // SVG draws the strip.
 func (s Strip) SVG() template.HTML {
@@ -107,9 +110,7 @@ func (s Strip) label() string {
 
 // StripAxis is the head of a column of strips: the day numbers.
 func StripAxis(sc Scale) template.HTML {
-	if sc.Span == 0 {
-		sc = DefaultScale
-	}
+	sc = sc.orDefault()
 	s := Strip{Scale: sc}
 	var b strings.Builder
 	b.WriteString(`<svg class="strip" viewBox="0 0 184 14" aria-hidden="true">`)

@@ -53,12 +53,7 @@ func (t Timeline) X(day int) float64 {
 	return lineLeft + float64(day)*lineTrack/float64(t.scale().Span)
 }
 
-func (t Timeline) scale() Scale {
-	if t.Scale.Span == 0 {
-		return DefaultScale
-	}
-	return t.Scale
-}
+func (t Timeline) scale() Scale { return t.Scale.orDefault() }
 
 // SVG draws the time line. Its ids begin with "tl-".
 func (t Timeline) SVG() template.HTML {

@@ -41,9 +41,6 @@ const (
 
 var errChain = errors.New("the audit trail does not fit together")
 
-// zeroHash comes before the first entry.
-var zeroHash [sha256.Size]byte
-
 // head is the number and hash of the last entry.
 type head struct {
 	seq  uint64

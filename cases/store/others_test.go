@@ -156,6 +156,9 @@ func TestItems(t *testing.T) {
 			return err
 		}
 		since, err := r.ItemCounts(day)
+		if err != nil {
+			return err
+		}
 		if d := cmp.Diff(map[string]int{"opened": 1, "review": 4, "duplicate": 1, "refused": 1}, all); d != "" {
 			t.Error(d)
 		}

@@ -166,7 +166,7 @@ func (s *server) readyMets(o *opened) []templates.Met {
 		hold.Value = "Open"
 		for i := range o.c.Holds {
 			if h := &o.c.Holds[i]; h.From <= o.today && (h.Until == 0 || o.today < h.Until) {
-				hold.Note = sentence(holdWord(h.Reason)) + " since " + shortDay(h.From)
+				hold.Note = sentence(cases.HoldWord(h.Reason)) + " since " + shortDay(h.From)
 			}
 		}
 	}

@@ -117,7 +117,7 @@ func (s *server) recordFact(c Ctx, k *factForm) error {
 			return templates.Notice{}, err
 		}
 		a := s.protocol().Assess(&x, e.today)
-		return templates.Notice{Head: k.saved, Text: infantName(&x.Infant) + ", " + x.Reference + ". Next: " + stepAction(&a) + dueWords(&a) + "."}, nil
+		return templates.Notice{Head: k.saved, Text: infantName(&x.Infant) + ", " + x.Reference + ". Next: " + a.ActionWord() + dueWords(&a) + "."}, nil
 	})
 	return s.refuse(c, e.f, p, err, sent{k.what, k.labels, func(path string) string { return factField(lastPart(path)) }})
 }

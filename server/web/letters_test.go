@@ -49,7 +49,7 @@ func TestLettersFromMadeToCameBack(t *testing.T) {
 	if run.head.Get("Content-Type") != "application/pdf" || !strings.HasPrefix(run.body, "%PDF-") {
 		t.Errorf("print run: %d %s", run.status, run.head.Get("Content-Type"))
 	}
-	p = p.form("/letters").set("letter", l[0].ID).set("do", "mailed").send().wants(200, "Marked as mailed")
+	p.form("/letters").set("letter", l[0].ID).set("do", "mailed").send().wants(200, "Marked as mailed")
 	p = wren.get("/letters?state=mailed").wants(200, "Mailed 5 Mar 2026")
 	p = p.form("/letters/"+l[0].ID+"/came-back").set("back-why", "Not at this address").send()
 	p.wants(200, "Came back", "Find a new address")

@@ -96,7 +96,7 @@ func (s *server) checkPage(c Ctx, e *testEdit, k *checked, list []templates.Warn
 	}
 	page := &templates.CheckTestPage{Base: s.base(c, &e.opened, "Check a sweat test", "schedule"), Head: head, Lead: "Nothing is saved yet. Compare it with the laboratory sheet.",
 		Action: action(c), Button: "Save test", Drop: outcomeDrop(r.Outcome), Word: outcomeWord(r.Outcome), Arms: armTable(t, r), Lines: armSentences(t, r),
-		Limits: limitsText(p, t.Collector), Next: stepAction(&k.after) + dueWords(&k.after), Because: k.after.Explain(&e.c)}
+		Limits: limitsText(p, t.Collector), Next: k.after.ActionWord() + dueWords(&k.after), Because: k.after.Explain(&e.c)}
 	page.Rev = uint64(f.rev())
 	if e.correcting() {
 		page.Button = "Save the change"

@@ -242,7 +242,7 @@ func (f *form) readReported(t *cases.SweatTest) {
 	}
 	hurt := false
 	for i := range t.Arms {
-		if r := t.Arms[i].Reaction; r == "blister" || r == "burn" {
+		if t.Arms[i].Hurt() {
 			t.Arms[i].ReportedOn, hurt = on, true
 		}
 	}

@@ -275,7 +275,7 @@ func (s *server) saveTest(ctx context.Context, who cases.Actor, e *testEdit, t c
 			word = outcomeWord(a.Tests[i].Outcome)
 		}
 	}
-	return templates.Notice{Head: "Test saved", Text: fmt.Sprintf("%s, %s: %s. Next: %s%s.", infantName(&k.Infant), k.Reference, word, stepAction(&a), dueWords(&a)), LinkText: "Open the infant", Link: "/infants/" + k.Reference}, nil
+	return templates.Notice{Head: "Test saved", Text: fmt.Sprintf("%s, %s: %s. Next: %s%s.", infantName(&k.Infant), k.Reference, word, a.ActionWord(), dueWords(&a)), LinkText: "Open the infant", Link: "/infants/" + k.Reference}, nil
 }
 
 // dueWords says by when the next step is due, "" without a day.

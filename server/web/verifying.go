@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 
 	"dunlin/cases"
 	"dunlin/templates"
@@ -62,7 +63,7 @@ func (s *server) verify(c Ctx) error {
 			return templates.Notice{}, err
 		}
 		a := s.protocol().Assess(&k, e.today)
-		return templates.Notice{Head: "Check saved", Text: fmt.Sprintf("%s, %s. Next: %s%s.", infantName(&k.Infant), k.Reference, stepAction(&a), dueWords(&a))}, nil
+		return templates.Notice{Head: "Check saved", Text: fmt.Sprintf("%s, %s. Next: %s%s.", infantName(&k.Infant), k.Reference, a.ActionWord(), dueWords(&a))}, nil
 	})
 	return s.refuse(c, f, p, err, sent{"the check", []labelled{{"as", "What the check showed"}, {"by", "Who checked it"}, {"reason", "What was checked"}}, func(path string) string {
 		if lastPart(path) == "by" {
@@ -78,29 +79,10 @@ func (s *server) reactionForm(c Ctx) error {
 	if err != nil {
 		return err
 	}
-	if !hurt(e.old()) {
+	if t := e.old(); !slices.ContainsFunc(t.Arms, func(a cases.Arm) bool { return a.Hurt() }) {
 		return cases.Errorf(cases.Refused, "No blister or burn is recorded for that test. Change the test first.")
 	}
 	return s.render(c, http.StatusOK, s.reactionPage(c, e))
-}
-
-func hurt(t *cases.SweatTest) bool {
-	for i := range t.Arms {
-		if r := t.Arms[i].Reaction; r == "blister" || r == "burn" {
-			return true
-		}
-	}
-	return false
-}
-
-// hurtUnreported tells a blister or burn that nobody has reported yet.
-func hurtUnreported(t *cases.SweatTest) bool {
-	for i := range t.Arms {
-		if a := &t.Arms[i]; (a.Reaction == "blister" || a.Reaction == "burn") && a.ReportedOn == 0 {
-			return true
-		}
-	}
-	return false
 }
 
 func (s *server) reactionPage(c Ctx, e *testEdit) *templates.ReportReactionPage {

@@ -121,13 +121,6 @@ func dueSentence(a *cases.Assessment) string {
 	return name + " was due " + shortDay(a.Overdue.Since)
 }
 
-// stepReason and stepAction say why a case is on the list and what to do next,
-// in the words of the list.
-func stepReason(a *cases.Assessment) string { return a.ListWord() }
-func stepAction(a *cases.Assessment) string { return a.ActionWord() }
-
-func holdWord(reason string) string { return cases.HoldWord(reason) }
-
 // shortDay is a day in running text: 5 Mar 2026, with spaces that do not break.
 func shortDay(d cases.Day) string { return strings.ReplaceAll(date(d).String(), " ", "\u00a0") }
 
