@@ -162,6 +162,20 @@ type SweatTest struct {
 	By        string    `json:"by,omitempty"`
 	Note      string    `json:"note,omitempty"`
 	Verified  *Verified `json:"verified,omitempty"`
+	// Laboratory is what the laboratory itself said of a result that came as a
+	// message. It is shown beside the program's reading and never decides.
+	Laboratory *LabReading `json:"laboratory,omitempty"`
+}
+
+// LabReading is the laboratory's own word on a sweat test.
+type LabReading struct {
+	Name     string `json:"name,omitempty" note:"the laboratory as it signs its messages"`
+	Reported Day    `json:"reported,omitempty"`
+	Reads    string `json:"reads,omitempty" note:"its interpretation as sent"`
+	Range    string `json:"range,omitempty" note:"its reference range as sent"`
+	Flag     string `json:"flag,omitempty" note:"its abnormal flag as sent"`
+	Comment  string `json:"comment,omitempty"`
+	Differs  string `json:"differs,omitempty" note:"where its reading and the program's differ, in words"`
 }
 
 // Arm is one site of a sweat test: minutes of collection, amount in µL (tubing)
@@ -178,6 +192,7 @@ type Arm struct {
 	ReportedOn   Day      `json:"reported_on,omitempty"`
 	Began        Clock    `json:"began,omitempty"`
 	Ended        Clock    `json:"ended,omitempty"`
+	Accession    string   `json:"accession,omitempty" note:"the laboratory's number for this collection"`
 }
 
 // Verified is a named person's word on a test: "stands" reads it by the bands

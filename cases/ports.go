@@ -83,9 +83,12 @@ type Letter struct {
 }
 
 // Received is one document as it arrived, kept for ever beside what became of it.
+// What came inside a mail is a document of its own, within the mail's.
 type Received struct {
-	Hash   string          `json:"hash"` // hex SHA-256 of Raw
-	Source string          `json:"source"`
+	Hash   string          `json:"hash"`             // hex SHA-256 of Raw
+	Source string          `json:"source"`           // import, upload, mailbox, interface, web service, demo
+	Sender string          `json:"sender,omitempty"` // mail address, or the name of an interface or key
+	Within string          `json:"within,omitempty"` // hash of the mail that brought it
 	Name   string          `json:"name"`
 	At     time.Time       `json:"at"`
 	Actor  Actor           `json:"actor"`
@@ -113,11 +116,30 @@ type Item struct {
 	Read      json.RawMessage `json:"read,omitempty"`
 	Key       string          `json:"key,omitempty"` // clinical key: the same result by another way
 	Decided   *Decision       `json:"decided,omitempty"`
+	// FromRev and ToRev are the revisions of the case before and after this item was
+	// added to it, so that a wrong attachment can be undone; zero when nothing was.
+	FromRev Rev    `json:"from_rev,omitempty"`
+	ToRev   Rev    `json:"to_rev,omitempty"`
+	Letter  string `json:"letter,omitempty"` // identifier of the letter that a notice or reply is about
+}
+
+// MailEntry is one message of a mailbox that was dealt with. A message is known by
+// its mailbox, the validity of the mailbox's numbers, and its number (RFC 3501,
+// section 2.3.1.1).
+type MailEntry struct {
+	Box      string    `json:"box"` // account and folder: referrals@example.org/INBOX
+	Validity uint32    `json:"validity"`
+	UID      uint32    `json:"uid"`
+	Hash     string    `json:"hash,omitempty"` // of the Received; "" when the bytes could not be fetched
+	At       time.Time `json:"at"`
+	Outcome  string    `json:"outcome"` // "taken in", or why it was not
+	Seen     bool      `json:"seen,omitempty"`
+	Moved    string    `json:"moved,omitempty"` // folder it was moved to
 }
 
 // Decision is what a person did with a waiting item.
 type Decision struct {
-	As     string    `json:"as"` // accept, keep apart, same infant, set aside
+	As     string    `json:"as"` // accept, keep apart, same infant, set aside, send back
 	By     string    `json:"by"`
 	At     time.Time `json:"at"`
 	Reason string    `json:"reason,omitempty"`
@@ -173,13 +195,17 @@ type Reader interface {
 	Letter(id string) (Letter, error)
 	Letters(state string) iter.Seq2[Letter, error] // "" for all, in order of making
 	LettersOf(ID) ([]Letter, error)
+	LetterByNumber(number string) (Letter, error) // by the number printed on it
 	Received(hash string) (Received, error)
 	ReceivedLast(n int) ([]Received, error)
 	Item(id string) (Item, error)
-	Items(outcome string, n int) ([]Item, error)  // newest first; "" for all
-	ItemsWaiting() ([]Item, error)                // review, not decided; Top first, then by due day
-	ItemByKey(key string) (Item, bool, error)     // by clinical key
-	ItemCounts(since Day) (map[string]int, error) // by outcome
+	Items(outcome string, n int) ([]Item, error)                         // newest first; "" for all
+	ItemsWaiting() ([]Item, error)                                       // review, not decided; Top first, then by due day
+	ItemsOf(hash string) ([]Item, error)                                 // of one document, in order
+	ItemsSince(Day) iter.Seq2[Item, error]                               // that came on a day or later, oldest first
+	ItemByKey(key string) (Item, bool, error)                            // by clinical key
+	ItemCounts(since Day) (map[string]int, error)                        // by outcome
+	MailEntries(box string, validity uint32) iter.Seq2[MailEntry, error] // by number
 	DayList(Day) (DayList, error)
 	DayLists(n int) ([]Day, error)
 	Account(id string) (Account, error)
@@ -199,6 +225,7 @@ type Writer interface {
 	PutLetter(Letter) (Letter, error) // a new one must be unique by case, kind and occasion
 	PutReceived(Received) error
 	PutItem(Item) (Item, error)
+	PutMailEntry(MailEntry) error
 	PutDayList(DayList) error
 	PutAccount(Account) error
 	PutSetting(name string, value json.RawMessage) error

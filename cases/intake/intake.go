@@ -90,12 +90,16 @@ func (in *Intake) Receive(ctx context.Context, actor cases.Actor, d Document) (R
 
 // ReceiveAll takes several documents in, sharing transactions between them.
 func (in *Intake) ReceiveAll(ctx context.Context, actor cases.Actor, docs []Document) ([]Result, error) {
+	set, err := in.inForce(ctx)
+	if err != nil {
+		return nil, err
+	}
 	jobs := make([]*job, len(docs))
 	for i, d := range docs {
 		sum := sha256.Sum256(d.Raw)
 		jobs[i] = &job{doc: d, hash: hex.EncodeToString(sum[:])}
 		jobs[i].result = Result{Name: d.Name, Hash: jobs[i].hash, Counts: map[Outcome]int{}}
-		jobs[i].result.Format, jobs[i].reading = in.read(d)
+		jobs[i].result.Format, jobs[i].reading = in.read(d, set)
 		jobs[i].result.Blank, jobs[i].result.Warnings = jobs[i].reading.Blank, jobs[i].reading.Warnings
 	}
 	results := func() []Result {
@@ -139,6 +143,16 @@ func copyCounts(m map[Outcome]int) map[Outcome]int {
 	return n
 }
 
+// inForce gives the settings with the senders that the store knows now.
+func (in *Intake) inForce(ctx context.Context) (Settings, error) {
+	set := in.settings
+	err := in.store.View(ctx, func(r cases.Reader) (err error) {
+		set.Senders, err = Senders(r)
+		return err
+	})
+	return set, err
+}
+
 // keep stores the bytes of every document before anything is read into cases.
 func (in *Intake) keep(ctx context.Context, actor cases.Actor, jobs []*job) error {
 	return in.store.Update(ctx, actor, func(w cases.Writer) error {
@@ -161,7 +175,7 @@ func (in *Intake) keep(ctx context.Context, actor cases.Actor, jobs []*job) erro
 			if raw == nil {
 				raw = []byte{}
 			}
-			err = w.PutReceived(cases.Received{Hash: j.hash, Source: j.doc.Source, Name: j.doc.Name, At: at, Actor: actor, Raw: raw})
+			err = w.PutReceived(cases.Received{Hash: j.hash, Source: j.doc.Source, Sender: j.doc.Sender, Name: j.doc.Name, At: at, Actor: actor, Raw: raw})
 			if err != nil {
 				return err
 			}
@@ -215,7 +229,7 @@ func (in *Intake) some(w cases.Writer, actor cases.Actor, jobs []*job, at int) (
 
 // read finds the format of a document and reads it. A document that no format
 // recognizes, or that makes one fail, is one item for a person.
-func (in *Intake) read(d Document) (name string, r Reading) {
+func (in *Intake) read(d Document, set Settings) (name string, r Reading) {
 	defer func() {
 		if x := recover(); x != nil {
 			r = unknown(d.Raw, "The document could not be read because of a fault in this program; it is kept whole. Tell the people who look after the program.")
@@ -226,7 +240,7 @@ func (in *Intake) read(d Document) (name string, r Reading) {
 	}
 	for _, f := range in.formats {
 		if f.Sniff(d.Raw) {
-			r := f.Read(d.Raw, in.settings)
+			r := f.Read(d.Raw, set.For(d.Sender))
 			if len(r.Items) == 0 {
 				r.Items = unknown(d.Raw, "Nothing was found in the document.").Items
 			}

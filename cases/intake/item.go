@@ -23,6 +23,7 @@ var Outcomes = []Outcome{Opened, Attached, NoCase, Duplicate, Review, Refused}
 // brought it, zero when there was none.
 type Document struct {
 	Source, Name string
+	Sender       string // mail address, or the name of the interface or key it came by
 	At           time.Time
 	Sent         time.Time
 	Raw          []byte
@@ -77,6 +78,10 @@ type Settings struct {
 	DateOrder        DateOrder // order of dates in numbers in a line list
 	CommaDecimals    bool      // a comma in a number of a line list is a decimal comma
 	ReviewDays       int       // days until a review item is due; 0 means 7
+	Charset          string    // of what declares none; "" means UTF-8, else Windows-1252
+
+	Senders []Sender          // who sends, with the choices of each; see For
+	Codes   map[string]string // the sender's own result codes, each with the LOINC code it means
 }
 
 func (s Settings) reviewDays() int {

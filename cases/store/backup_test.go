@@ -42,7 +42,7 @@ func TestBackupWhileWriting(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if s.Counts["cases"] < 3 || s.Schema != 1 || s.Seq < uint64(s.Counts["cases"]) || i > 0 && s.Seq < last.Seq {
+		if s.Counts["cases"] < 3 || s.Schema != latestSchema(steps) || s.Seq < uint64(s.Counts["cases"]) || i > 0 && s.Seq < last.Seq {
 			t.Errorf("summary %+v after %+v", s, last)
 		}
 		last = s

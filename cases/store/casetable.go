@@ -12,6 +12,7 @@ type tables struct {
 	letters  *table[cases.Letter]
 	received *table[cases.Received]
 	items    *table[cases.Item]
+	mail     *table[cases.MailEntry]
 	days     *table[cases.DayList]
 	people   *table[cases.Account]
 	settings *table[setting]
@@ -25,7 +26,7 @@ type tables struct {
 // the open store for it.
 func declare(db *DB) tables {
 	return tables{
-		cases: caseTable(db.standing), letters: letterTable(), received: receivedTable(), items: itemTable(),
+		cases: caseTable(db.standing), letters: letterTable(), received: receivedTable(), items: itemTable(), mail: mailTable(),
 		days: dayTable(), people: peopleTable(), settings: settingTable(), jobs: jobTable(),
 		once: onceTable(), sessions: sessionTable(), counters: counterTable(),
 	}

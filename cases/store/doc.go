@@ -32,6 +32,8 @@
 //	  .outcome           <outcome>\0<time><id>
 //	  .waiting           <0 top, 1 others><due><id>
 //	  .key               <clinical key>\0<id>
+//	  .document          <sha-256>\0<id>
+//	mail                 <mailbox>\0<validity><number>        -> record  (messages dealt with)
 //	days                 <day>                                    -> record
 //	people               <sign-in name>                           -> record
 //	settings             <name>                                   -> record

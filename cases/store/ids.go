@@ -35,3 +35,12 @@ func checkID(id string) error {
 	}
 	return nil
 }
+
+// firstID is the least identifier that can be made at a time.
+func firstID(t time.Time) string {
+	var id ulid.ULID
+	if err := id.SetTime(ulid.Timestamp(t)); err != nil {
+		return ""
+	}
+	return id.String()
+}

@@ -2,6 +2,7 @@ package store
 
 import (
 	"errors"
+	"iter"
 
 	"dunlin/cases"
 )
@@ -18,6 +19,7 @@ func itemTable() *table[cases.Item] {
 				return []string{closed(i.Outcome) + i.At.UTC().Format(timeKey)}
 			}},
 			{name: "waiting", version: 1, keys: waitingKeys},
+			{name: "document", version: 1, keys: func(i *cases.Item) []string { return oneKey(i.Document) }},
 			{name: "key", version: 1, keys: func(i *cases.Item) []string { return oneKey(i.Key) }},
 		},
 	}
@@ -64,6 +66,25 @@ func (r *reader) Items(outcome string, n int) ([]cases.Item, error) {
 // by due day.
 func (r *reader) ItemsWaiting() ([]cases.Item, error) {
 	return r.db.items.list(r.tx, r.db.items.keysWith(r.tx, "waiting", ""))
+}
+
+// ItemsOf lists the items of one document in the order in which they were taken in.
+func (r *reader) ItemsOf(hash string) ([]cases.Item, error) {
+	if hash == "" {
+		return nil, nil
+	}
+	return r.db.items.list(r.tx, r.db.items.keysWith(r.tx, "document", closed(hash)))
+}
+
+// ItemsSince gives the items that came on a day or later, oldest first. Identifiers
+// begin with their time, so the walk starts near that day.
+func (r *reader) ItemsSince(since cases.Day) iter.Seq2[cases.Item, error] {
+	y, m, d := since.Date()
+	start := startOfDay(y, m, d, r.db.opt.Zone)
+	return func(yield func(cases.Item, error) bool) {
+		keys := scanKeys(r.tx.Bucket([]byte(r.db.items.name)), firstID(start), "", 0)
+		values(r.db.items.each(r.tx, keys))(yield)
+	}
 }
 
 // ItemByKey reads the latest item with a clinical key, preferring one that has

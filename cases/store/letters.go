@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"strings"
 
 	"dunlin/cases"
 )
@@ -51,6 +52,15 @@ func (r *reader) Letters(state string) iter.Seq2[cases.Letter, error] {
 // LettersOf lists the letters of a case, in order of making.
 func (r *reader) LettersOf(id cases.ID) ([]cases.Letter, error) {
 	return r.db.letters.list(r.tx, r.db.letters.keysWith(r.tx, "case", string(id)+keyEnd))
+}
+
+// LetterByNumber reads the letter with a printed number; NotFound when there is none.
+func (r *reader) LetterByNumber(number string) (cases.Letter, error) {
+	id, ok := r.db.letters.owner(r.tx, "number", closed(strings.ToUpper(strings.TrimSpace(number))))
+	if !ok {
+		return cases.Letter{}, notFound("There is no letter with this number.", errNoRecord)
+	}
+	return r.Letter(id)
 }
 
 // PutLetter writes a letter. A new one, without ID, gets an identifier and,

@@ -3,9 +3,11 @@ package store
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -159,7 +161,7 @@ func TestSecondProcessIsRefused(t *testing.T) {
 func TestNewerSchemaIsRefused(t *testing.T) {
 	path := closedStore(t, 1)
 	o := testOptions()
-	db, err := openWith(path, o, []step{{number: 2, name: "next", run: func(*bbolt.Tx) error { return nil }}})
+	db, err := openWith(path, o, append(slices.Clone(steps), step{number: latestSchema(steps) + 1, name: "next", run: func(*bbolt.Tx) error { return nil }}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -168,10 +170,10 @@ func TestNewerSchemaIsRefused(t *testing.T) {
 	}
 	_, err = Open(path, o)
 	wantFault(t, err, ErrNewer)
-	if s := err.Error(); !strings.Contains(s, "schema is 2") || !strings.Contains(s, "reads up to 1") {
+	if s := err.Error(); !strings.Contains(s, fmt.Sprint("schema is ", latestSchema(steps)+1)) || !strings.Contains(s, fmt.Sprint("reads up to ", latestSchema(steps))) {
 		t.Errorf("says %q", s)
 	}
-	if _, err := os.Stat(path + ".before-2"); err != nil {
+	if _, err := os.Stat(path + ".before-" + fmt.Sprint(latestSchema(steps)+1)); err != nil {
 		t.Error(err)
 	}
 }

@@ -22,8 +22,11 @@ type step struct {
 	run    func(tx *bbolt.Tx) error
 }
 
-// steps is empty while there is only one schema.
-var steps []step
+// steps of the schema so far. New buckets are made after the steps have run, so a
+// step that only adds one has nothing else to do.
+var steps = []step{
+	{2, "messages of the mailbox that were dealt with", func(*bbolt.Tx) error { return nil }},
+}
 
 const firstSchema = 1
 
