@@ -90,6 +90,16 @@ type TestRow struct {
 	Flags   string // in words
 	Skin    string
 	Acts    []Link // verify, report a reaction
+	Lab     *LabWord
+}
+
+// LabWord is what the laboratory itself said of a test, beside the program's own
+// reading. It is shown and never decides.
+type LabWord struct {
+	Says    string // its interpretation as sent; empty when it sent none
+	Details string // who, when, range and flag
+	Comment string
+	Differs string // where the two readings differ, in words; empty when they agree
 }
 
 // ContactRow is one contact.

@@ -116,6 +116,7 @@ type VerifyTestPage struct {
 	As         Choice
 	By         Field
 	Reason     Field
+	Lab        *LabWord // what the laboratory itself said; nil when the result came by hand
 }
 
 // File names the template.

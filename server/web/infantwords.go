@@ -206,6 +206,7 @@ func (s *server) testRows(c Ctx, o *opened) []templates.TestRow {
 			if i == 0 {
 				row.N, row.On, row.Day, row.Site = n+1, date(t.On), ageOn(&o.c.Infant, t.On), siteOrNone(s, t.Site)
 				row.Drop, row.Overall = outcomeDrop(r.Outcome), outcomeWord(r.Outcome)
+				row.Lab = labWord(t.Laboratory)
 				row.Flags = strings.Join(testFlagSentences(r.Flags, s.Protocol), " ")
 				if v := t.Verified; v != nil {
 					row.Flags = strings.TrimSpace(row.Flags + " " + fmt.Sprintf("%s says: %s, %s.", v.By, v.As, shortDay(v.On)))

@@ -23,6 +23,7 @@ func (s *server) verifyPage(c Ctx, e *testEdit) *templates.VerifyTestPage {
 	t, f := e.old(), e.f
 	p := &templates.VerifyTestPage{Base: s.base(c, &e.opened, "Check a sweat test", "infants"), Head: "Check the test of " + shortDay(t.On) + " for " + shortName(&e.c.Infant),
 		Lead: "A named person says whether the values stand. The values themselves are not changed here.", Action: action(c), Back: back(c, e.c.Reference)}
+	p.Lab = labWord(t.Laboratory)
 	if r := s.readingOf(e); r != nil {
 		p.Arms, p.Word, p.Drop = armTable(t, r), outcomeWord(r.Outcome), outcomeDrop(r.Outcome)
 		p.Why = stopSentence(t, r, s.protocol())
