@@ -71,9 +71,11 @@ func (p *placer) attach(it *Item, v *Verdict, item *cases.Item, c cases.Case) er
 	if len(a.added) > 0 {
 		text += ": " + strings.Join(a.added, ", ")
 	}
-	if _, err := p.finder.put(now, cases.Event{Kind: "result-attached", Text: text}); err != nil {
+	put, err := p.finder.put(now, cases.Event{Kind: "result-attached", Text: text})
+	if err != nil {
 		return err
 	}
+	item.FromRev, item.ToRev = c.Rev, put.Rev
 	item.Outcome, item.Kind = string(Attached), KindAdds
 	for _, s := range a.added {
 		item.Reasons = append(item.Reasons, "Added: "+s+".")

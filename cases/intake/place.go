@@ -18,6 +18,7 @@ type placer struct {
 	protocol *cases.Protocol
 	today    cases.Day
 	job      *job
+	mail     cases.Day // day of the mail, when a person decides on a kept item
 }
 
 // Record is what an item keeps of what was read.
@@ -25,6 +26,7 @@ type Record struct {
 	Referral Referral  `json:"referral"`
 	Problems []Problem `json:"problems,omitempty"`
 	Kind     Kind      `json:"kind,omitempty"`
+	Mail     cases.Day `json:"mail,omitempty"` // day of the mail that brought it
 }
 
 // place decides on one item, matches it, writes what follows, and records it.
@@ -43,7 +45,7 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 		}
 	}
 	var err error
-	if item.Read, err = json.Marshal(Record{Referral: *r, Problems: it.Problems, Kind: it.Kind}); err != nil {
+	if item.Read, err = json.Marshal(Record{Referral: *r, Problems: it.Problems, Kind: it.Kind, Mail: dayOf(p.job.doc.Sent)}); err != nil {
 		return item, err
 	}
 	if v.Outcome != Refused {

@@ -16,12 +16,23 @@ func (b *bench) resolve(id string, ch intake.Choice) (cases.Item, error) {
 	return b.in.Resolve(context.Background(), coordinator, id, ch)
 }
 
+func withVariants(names ...string) func(*cases.Case) {
+	return func(c *cases.Case) {
+		c.Genotype = &cases.Genotype{Reported: c.Referral.On, Scope: "panel"}
+		for _, n := range names {
+			c.Genotype.Variants = append(c.Genotype.Variants, cases.Variant{Name: n, Phase: "unknown"})
+		}
+	}
+}
+
+func born(d cases.Day) func(*cases.Case) { return func(c *cases.Case) { c.Infant.Born = d } }
+
 // TestPersonDecides: what a person does with a waiting item is carried out once.
 func TestPersonDecides(t *testing.T) {
 	b := newBench(t, intake.Settings{})
 	r := b.receive("homozygous", d01(t, "F508del (c.1521_1523delCTT, p.Phe508del)", "F508del homozygous", "G551D (c.1652G>A)", "none"))
 	it := r.Items[0]
-	done, err := b.resolve(it.ID, intake.Choice{As: intake.Accept, Correct: intake.Correction{Variants: []string{"F508del", "F508del"}}})
+	done, err := b.resolve(it.ID, intake.Choice{As: intake.Accept, Case: withVariants("F508del", "F508del")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,18 +55,18 @@ func TestAcceptNeedsABirthDate(t *testing.T) {
 	it := b.file(bad + "m06-impossible-dates.hl7").Items[0]
 	_, err := b.resolve(it.ID, intake.Choice{As: intake.Accept})
 	var e *cases.Error
-	if !errors.As(err, &e) || e.Field != "born" {
+	if !errors.As(err, &e) || e.Field != "infant.born" {
 		t.Fatalf("%v", err)
 	}
 	eq(t, "still waiting", len(b.waiting()), 1)
-	done, err := b.resolve(it.ID, intake.Choice{As: intake.Accept, Correct: intake.Correction{Born: cases.MakeDay(2026, 3, 1)}})
+	done, err := b.resolve(it.ID, intake.Choice{As: intake.Accept, Case: born(cases.MakeDay(2026, 3, 1))})
 	if err != nil {
 		t.Fatal(err)
 	}
 	eq(t, "born", b.of(done.Reference).Infant.Born.String(), "2026-03-01")
 	for _, day := range []cases.Day{cases.MakeDay(2027, 3, 1)} {
 		it := b.receive("later", other(t, "20260301041500-0600", "20260231")).Items[0]
-		if _, err := b.resolve(it.ID, intake.Choice{As: intake.Accept, Correct: intake.Correction{Born: day}}); cases.KindOf(err) != cases.Invalid {
+		if _, err := b.resolve(it.ID, intake.Choice{As: intake.Accept, Case: born(day)}); cases.KindOf(err) != cases.Invalid {
 			t.Errorf("born %s: %v", day, err)
 		}
 	}
@@ -79,20 +90,31 @@ func TestSameInfantAndApart(t *testing.T) {
 	eq(t, "first card stays", c.Referral.Screen.CardSerial, "EX2026000123")
 
 	twin := b.receive("twin", d01(t, append([]string{"-0600|F|", "-0600|M|", "MRN0001", "MRN0002", "EX2026000123", "EX2026000500"}, "|F0001^", "|F0500^", "F0001&", "F0500&", "D01-0001", "T-5")...)).Items[0]
-	done, err := b.resolve(twin.ID, intake.Choice{As: intake.Apart, Reference: "AB-2026-0001"})
+	done, err := b.resolve(twin.ID, intake.Choice{As: intake.Apart, Reference: "AB-2026-0001", Link: true})
 	if err != nil {
 		t.Fatal(err)
 	}
 	eq(t, "linked", strings.Join(b.of("AB-2026-0001").Siblings, " "), done.Reference)
 	eq(t, "linked back", strings.Join(b.of(done.Reference).Siblings, " "), "AB-2026-0001")
+}
 
-	sweat := b.file(msgs + "d09-sweat-intermediate.hl7").Items[0]
-	if _, err := b.resolve(sweat.ID, intake.Choice{As: intake.Same, Reference: "AB-2026-0001"}); err != nil {
+// TestCaseOpenedByHand keeps what was read, takes the correction, and keeps a value
+// that the case document refuses as text beside the case.
+func TestCaseOpenedByHand(t *testing.T) {
+	b := newBench(t, intake.Settings{})
+	r := b.receive("list.csv", []byte("accession,infant_last,infant_first,dob,birth_weight_g,irt_ng_ml,nbs_interpretation\nAB26-00042,Wren,,20261345,3100,88.5,out of range\n"))
+	done, err := b.resolve(r.Items[0].ID, intake.Choice{As: intake.Accept, Case: func(c *cases.Case) {
+		c.Infant.Born, c.Infant.Given, c.Infant.BirthWeightG = cases.MakeDay(2026, 2, 20), "Ada", 90000
+	}})
+	if err != nil {
 		t.Fatal(err)
 	}
-	c = b.of("AB-2026-0001")
-	if n := c.Notes[len(c.Notes)-1].Text; !strings.Contains(n, "chloride 41 mmol/L") || len(c.SweatTests) != 0 {
-		t.Errorf("the sweat result is to be a note, not a test: %q", n)
+	c := b.of(done.Reference)
+	if c.Infant.Family != "Wren" || c.Infant.Given != "Ada" || c.Referral.Screen.Accession != "AB26-00042" || *c.Referral.Screen.IRTNgML != 88.5 {
+		t.Errorf("read values are lost: %+v", c)
+	}
+	if c.Infant.BirthWeightG != 0 || len(c.ToCheck) == 0 {
+		t.Errorf("a birth weight of 90 kg is taken over: %v, %v", c.Infant.BirthWeightG, c.ToCheck)
 	}
 }
 

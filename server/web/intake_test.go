@@ -88,12 +88,12 @@ func TestDecideAWaitingItem(t *testing.T) {
 	p = p.form(path).set("as", "open").send().wants(422, "Enter the birth date")
 	p = p.form(path).set("born", "19 Feb 2026").set("gestation", "about 40").send().wants(422, "Gestation must be weeks and days, like 39w2d")
 	p = p.form(path).set("gestation", "40w0d").set("reason", "The birth place gave the date by phone").send()
-	p.wants(200, "Case opened", "HALVORSEN, Pim", "Nothing waits for a person")
+	p.wants(200, "Case opened", "Halvorsen, Pim", "Nothing waits for a person")
 	c := s.read("AB-2026-0002")
 	if c.Infant.Born != cases.MakeDay(2026, 2, 19) || c.Referral.On != cases.MakeDay(2026, 3, 3) || c.Referral.Screen == nil || *c.Referral.Screen.IRTNgML != 88 {
 		t.Errorf("case %+v, referral %+v", c.Infant, c.Referral)
 	}
-	wren.get(path).wants(200, "Decided on 5 Mar 2026 by Wren Castellano: opened by hand")
+	wren.get(path).wants(200, "Decided on 5 Mar 2026 by Wren Castellano: accept")
 	if p := wren.get(path); strings.Contains(p.body, `action="`+path+`"`) {
 		t.Error("a decided item can be decided again")
 	}
@@ -126,7 +126,7 @@ func TestKeepATwinApart(t *testing.T) {
 	if strings.Contains(p.body, "Same infant") {
 		t.Error("the page offers to join two infants")
 	}
-	p.form(path).set("as", "twin "+k.Reference).send().wants(200, "Case opened", "EASTERLY, Baby B")
+	p.form(path).set("as", "twin "+k.Reference).send().wants(200, "Case opened", "Easterly, Baby B")
 	a, b := s.read(k.Reference), s.read("AB-2026-0002")
 	if len(a.Siblings) != 1 || a.Siblings[0] != b.Reference || len(b.Siblings) != 1 || b.Siblings[0] != a.Reference {
 		t.Errorf("siblings %v and %v", a.Siblings, b.Siblings)

@@ -238,65 +238,22 @@ func (s *server) decideItem(c Ctx) error {
 	return s.refuse(c, f, p, err, sent{"the decision", []labelled{{"as", "Decision"}, {"reason", "Reason"}}, openingField})
 }
 
-// decide writes the decision and, where one is opened, the case, in one
-// transaction.
+// decide carries the decision out; the form's token is kept in the same transaction.
 func (s *server) decide(ctx context.Context, who cases.Actor, v *itemView, as, reason string, correct func(*cases.Case)) (n templates.Notice, err error) {
-	words := map[string]string{"set-aside": "set aside", "open": "opened by hand"}
-	verb, twin, _ := strings.Cut(as, " ")
-	decision := or(words[verb], "kept apart")
-	var k cases.Case
-	err = onceStore{s.Store, &s.tally}.Update(ctx, who, func(w cases.Writer) error {
-		item, err := w.Item(v.item.ID)
-		if err != nil {
-			return err
-		}
-		if item.Decided != nil {
-			return cases.Errorf(cases.Refused, "%s decided this item meanwhile: %s.", item.Decided.By, item.Decided.As)
-		}
-		if correct != nil {
-			if k, err = s.openByHand(w, v, verb, twin, reason, correct); err != nil {
-				return err
-			}
-			item.Case, item.Reference = k.ID, k.Reference
-		}
-		item.Decided = &cases.Decision{As: decision, By: who.Name, At: w.Now(), Reason: reason}
-		_, err = w.PutItem(item)
-		if err == nil && correct == nil {
-			err = w.Note(cases.Event{Kind: "intake-decided", Text: "Item set aside: " + item.Title, Reason: reason})
-		}
-		return err
-	})
+	verb, ref, _ := strings.Cut(as, " ")
+	ch := intake.Choice{As: intake.Apart, Reference: ref, Link: verb == "twin", Reason: reason, Case: correct}
+	switch verb {
+	case "set-aside":
+		ch.As = intake.SetAside
+	case "open":
+		ch.As = intake.Accept
+	}
+	item, err := s.Intake.Over(onceStore{s.Store, &s.tally}).Resolve(ctx, who, v.item.ID, ch)
 	if err != nil {
 		return n, err
 	}
-	n = templates.Notice{Head: "Set aside", Text: v.item.Title + "."}
-	if correct != nil {
-		n = templates.Notice{Head: "Case opened", Text: infantName(&k.Infant) + ", " + k.Reference + ".", LinkText: "Open the infant", Link: "/infants/" + k.Reference}
+	if ch.As == intake.SetAside {
+		return templates.Notice{Head: "Set aside", Text: v.item.Title + "."}, nil
 	}
-	return n, nil
-}
-
-// openByHand opens the case of an item, and links the twin's case both ways.
-func (s *server) openByHand(w cases.Writer, v *itemView, verb, twin, reason string, correct func(*cases.Case)) (cases.Case, error) {
-	k := intake.CaseByHand(v.rec, intake.Settings{}, s.protocol(), w.Today(), func(c *cases.Case) {
-		correct(c)
-		if verb == "twin" {
-			c.Siblings = append(c.Siblings, twin)
-		}
-	})
-	k, err := cases.OpenCase(w, s.protocol(), k, cases.Event{Kind: "case-opened", Text: "Opened by hand from " + v.item.Position + " of " + or(v.doc.Name, "a message"), Reason: reason})
-	if err != nil || verb != "twin" {
-		return k, err
-	}
-	other, err := w.ByReference(twin)
-	if err != nil {
-		return k, err
-	}
-	_, err = cases.ChangeIn(w, s.protocol(), other.ID, 0, cases.Event{Kind: "sibling-linked", Text: "Twin or sibling " + k.Reference + " was opened"}, func(c *cases.Case, _ cases.Day) error {
-		if !slices.Contains(c.Siblings, k.Reference) {
-			c.Siblings = append(c.Siblings, k.Reference)
-		}
-		return nil
-	})
-	return k, err
+	return templates.Notice{Head: "Case opened", Text: v.item.Title + ", " + item.Reference + ".", LinkText: "Open the infant", Link: "/infants/" + item.Reference}, nil
 }
