@@ -26,6 +26,7 @@ type Document struct {
 	Sender       string // mail address, or the name of the interface or key it came by
 	At           time.Time
 	Sent         time.Time
+	Part         bool // an interface broke off before the end
 	Raw          []byte
 }
 
@@ -79,6 +80,7 @@ type Settings struct {
 	CommaDecimals    bool      // a comma in a number of a line list is a decimal comma
 	ReviewDays       int       // days until a review item is due; 0 means 7
 	Charset          string    // of what declares none; "" means UTF-8, else Windows-1252
+	Live             bool      // test messages that come by mail or interface are set aside
 
 	Senders []Sender          // who sends, with the choices of each; see For
 	Codes   map[string]string // the sender's own result codes, each with the LOINC code it means

@@ -33,8 +33,12 @@ type Record struct {
 func (p *placer) place(it *Item) (cases.Item, error) {
 	r := &it.Referral
 	v := Decide(it, p.in.settings)
+	p.testAside(it, &v)
 	item := cases.Item{Document: p.job.hash, Position: it.Label, Outcome: string(v.Outcome), Kind: v.Kind,
 		Title: title(r), Reasons: v.Reasons, Top: v.Top, Key: clinicalKey(it)}
+	if err := p.completes(it, &item); err != nil {
+		return item, err
+	}
 	if v.Outcome != Refused || p.job.known {
 		before, found, err := p.w.ItemByKey(item.Key)
 		if err != nil {
@@ -64,6 +68,9 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 		checks(it, &v, &item)
 	}
 	if item, err = p.w.PutItem(item); err != nil {
+		return item, err
+	}
+	if err := p.rememberPart(it, item); err != nil {
 		return item, err
 	}
 	return item, p.tell(it, item)
@@ -124,7 +131,7 @@ func (p *placer) wait(item *cases.Item) {
 // duplicate: message numbers repeat in practice.
 func (p *placer) numbered(it *Item, item *cases.Item) error {
 	r := &it.Referral
-	if r.ControlID == "" {
+	if r.ControlID == "" || p.job.doc.Part {
 		return nil
 	}
 	token := "message number|" + r.Sender + "|" + r.Program + "|" + r.ControlID
