@@ -6,111 +6,14 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 	"text/tabwriter"
 
 	"dunlin/cases"
-	"dunlin/cases/intake"
 	"dunlin/cases/measures"
 	"dunlin/reminders"
 )
-
-func importCommand() command {
-	return command{name: "import", args: "[flags] FILE...", short: "take in referrals: HL7 v2 messages, batches, CSV line lists",
-		long: `Takes in newborn-screen results from files: HL7 v2.5.1 ORU^R01 (one message, many,
-or a batch) and CSV line lists. Every file is kept as it came. Prints what became of
-each item and the counts, which add up to the items in. Exit 1 if a file could not be
-read or an item was refused.`,
-		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
-			get := configFlags(fs, "store", "zone", "code")
-			asJSON := fs.Bool("json", false, "print one JSON object a file")
-			if code, done := parse(std, fs, args); done {
-				return code
-			}
-			if fs.NArg() == 0 {
-				return wrongUse(std, fs, "name at least one file")
-			}
-			cfg, err := get()
-			if err != nil {
-				fmt.Fprintf(std.err, "dunlin import: %s\n", people(err))
-				return exitUsage
-			}
-			o := &op{Command: "import", JSON: *asJSON}
-			for _, name := range fs.Args() {
-				data, err := os.ReadFile(name)
-				if err != nil {
-					return fail(std, "import", err)
-				}
-				o.Files = append(o.Files, opFile{filepath.Base(name), data})
-			}
-			return doOp(ctx, std, cfg, o, false)
-		}}
-}
-
-func (o *op) importFiles(ctx context.Context, s *site, out io.Writer) (int, error) {
-	actor := cases.Actor{ID: o.Who, Name: o.Who, Role: cases.System, Via: "import"}
-	code := exitOK
-	total := map[intake.Outcome]int{}
-	docs := make([]intake.Document, len(o.Files))
-	for i, f := range o.Files {
-		docs[i] = intake.Document{Source: "import", Name: f.Name, Raw: f.Data}
-	}
-	results, err := s.intake.ReceiveAll(ctx, actor, docs) // the files share transactions
-	if err != nil {
-		return exitFailed, err
-	}
-	for _, res := range results {
-		for k, n := range res.Counts {
-			total[k] += n
-		}
-		if res.Counts[intake.Refused] > 0 {
-			code = exitFailed
-		}
-		if o.JSON {
-			if err := json.NewEncoder(out).Encode(res); err != nil {
-				return exitFailed, err
-			}
-			continue
-		}
-		writeImport(out, res.Name, res)
-	}
-	if !o.JSON {
-		fmt.Fprintf(out, "%s\n", countsLine(total))
-	}
-	return code, nil
-}
-
-// countsLine says what became of all items; the parts add up to the items in.
-func countsLine(counts map[intake.Outcome]int) string {
-	n := 0
-	var parts []string
-	for _, k := range intake.Outcomes {
-		n += counts[k]
-		if counts[k] > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", counts[k], k))
-		}
-	}
-	return strings.TrimSuffix(fmt.Sprintf("%d in: %s", n, strings.Join(parts, ", ")), ": ")
-}
-
-func writeImport(out io.Writer, name string, res intake.Result) {
-	fmt.Fprintf(out, "%s\n", name)
-	for _, w := range res.Warnings {
-		fmt.Fprintf(out, "  warning: %s\n", w)
-	}
-	for _, it := range res.Items {
-		fmt.Fprintf(out, "  %s: %s", it.Position, it.Outcome)
-		if it.Reference != "" {
-			fmt.Fprintf(out, " %s", it.Reference)
-		}
-		fmt.Fprintln(out)
-		for _, r := range it.Reasons {
-			fmt.Fprintf(out, "    %s\n", r)
-		}
-	}
-}
 
 func overdueCommand() command {
 	return command{name: "overdue", args: "[flags]", short: "print today's overdue list",

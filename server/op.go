@@ -26,6 +26,7 @@ type op struct {
 	To      string   `json:"to,omitempty"`
 	Path    string   `json:"path,omitempty"`
 	Files   []opFile `json:"files,omitempty"`
+	DryRun  bool     `json:"dry_run,omitempty"`
 	Who     string   `json:"who"`
 	Account account  `json:"account,omitzero"`
 }

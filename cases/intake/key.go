@@ -8,8 +8,12 @@ import (
 	"strings"
 )
 
-// textKey is the key of an item that could not be read: its text.
-func textKey(it *Item) string {
+// textKey is the key of an item that could not be read: its text, or its place in its
+// document where no text was kept.
+func textKey(it *Item, document string) string {
+	if strings.TrimSpace(it.Text) == "" {
+		return "document:" + document + " " + it.Label
+	}
 	sum := sha256.Sum256([]byte(strings.Join(strings.Fields(it.Text), " ")))
 	return "text:" + hex.EncodeToString(sum[:])
 }
@@ -17,11 +21,11 @@ func textKey(it *Item) string {
 // clinicalKey is the same for the same result by another way: who sent it, its
 // numbers, who it is about, what it says, its state, and what it asks to change.
 // The message number and the line ends are left out. An item that names no number
-// and no birth date has the key of its text.
-func clinicalKey(it *Item) string {
+// and no birth date has the key of its text. document is the hash of what brought it.
+func clinicalKey(it *Item, document string) string {
 	r := &it.Referral
 	if it.Kind != Readable || (r.Accession.Number == "" && r.Card == "" && len(r.Infant.Records) == 0) || r.Infant.Born.Text == "" {
-		return textKey(it)
+		return textKey(it, document)
 	}
 	var b strings.Builder
 	put := func(name string, parts ...string) {

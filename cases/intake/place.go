@@ -35,7 +35,7 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 	v := Decide(it, p.in.settings)
 	p.testAside(it, &v)
 	item := cases.Item{Document: p.job.hash, Position: it.Label, Outcome: string(v.Outcome), Kind: v.Kind,
-		Title: title(r), Reasons: v.Reasons, Top: v.Top, Key: clinicalKey(it)}
+		Title: title(r), Reasons: v.Reasons, Top: v.Top, Key: clinicalKey(it, p.job.hash)}
 	if err := p.completes(it, &item); err != nil {
 		return item, err
 	}
