@@ -144,7 +144,13 @@ func TestProtocolRefusesNonsense(t *testing.T) {
 func TestEveryProtocolValueHasItsSource(t *testing.T) {
 	var names []string
 	for i := range reflect.TypeFor[cases.Protocol]().NumField() {
-		if f := reflect.TypeFor[cases.Protocol]().Field(i); f.IsExported() {
+		f := reflect.TypeFor[cases.Protocol]().Field(i)
+		switch {
+		case f.IsExported() && f.Type.Kind() == reflect.Struct: // a group of values
+			for j := range f.Type.NumField() {
+				names = append(names, f.Tag.Get("json")+"."+f.Type.Field(j).Tag.Get("json"))
+			}
+		case f.IsExported():
 			names = append(names, f.Tag.Get("json"))
 		}
 	}

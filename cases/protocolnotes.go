@@ -2,10 +2,11 @@ package cases
 
 // ProtocolNote says what one protocol value means and where its default is from.
 type ProtocolNote struct {
-	Name   string // as in settings and case documents
-	Title  string // for people
-	Unit   string
-	Group  string // "Who can be tested", "When things are due", "How a test is read", "Closing and reports"
+	Name  string // as in settings and case documents
+	Title string // for people
+	Unit  string
+	Group string // "Who can be tested", "When things are due", "How a test is read", "Closing and reports",
+	// "Matching what arrives"
 	Source string // published source, common practice, or choice of this project
 	Seen   bool   // false: from memory or a project choice; to be checked before it is relied on
 }
@@ -16,6 +17,7 @@ const (
 	groupDue    = "When things are due"
 	groupRead   = "How a test is read"
 	groupClosed = "Closing and reports"
+	groupMatch  = "Matching what arrives"
 )
 
 // ProtocolNotes lists every protocol value in the order shown. No full guideline
@@ -61,4 +63,20 @@ var ProtocolNotes = []ProtocolNote{
 	{"qns_benchmark_young", "QNS benchmark, up to 3 months", "share", groupClosed, "10 %: CF Foundation as quoted by Shenoy et al. 2021", true},
 	{"qns_benchmark_older", "QNS benchmark, older", "share", groupClosed, "5 %: laboratory course", true},
 	{"small_number_below", "Counts below this are not shown outside", "", groupClosed, "CMS cell-size policy (2024): no cell of 1 to 10", true},
+	{"matching.certain_from", "Sum of weights that may attach by itself", "", groupMatch, "Choice of this project: 2^18 to 1 among 4,000 infants; two independent identifiers must agree too, nothing differ, and no twin be possible", false},
+	{"matching.review_from", "Sum of weights that a person looks at", "", groupMatch, "Choice of this project: even odds among 4,000 infants", false},
+	{"matching.name_agrees_from", "Names agree from a similarity of", "", groupMatch, "Similarity: Winkler, US Census Bureau RR94/05 (1994); the limit is a choice of this project", false},
+	{"matching.name_differs_below", "Names differ below a similarity of", "", groupMatch, "Choice of this project; between both limits the weight goes in proportion", false},
+	{"matching.birth_weight_within_g", "Birth weights agree within", "g", groupMatch, "Choice of this project", false},
+	{"matching.birth_date", "Birth date", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program; u is one day of a year of births", false},
+	{"matching.sex", "Sex", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program", false},
+	{"matching.surname", "Surname", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program", false},
+	{"matching.mother_surname", "Mother's surname", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program", false},
+	{"matching.mother_given_name", "Mother's given name", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program", false},
+	{"matching.mother_birth_date", "Mother's birth date", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program; u is one day of 22 years", false},
+	{"matching.phone", "Phone, last seven digits", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program", false},
+	{"matching.birth_facility", "Birth place", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program", false},
+	{"matching.birth_order", "Birth order", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program. A differing order always goes to a person, whatever the sum", false},
+	{"matching.birth_weight", "Birth weight", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program", false},
+	{"matching.postal_code", "Postal code", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program", false},
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"slices"
 	"strings"
 
 	"dunlin/cases"
@@ -72,6 +73,32 @@ func (r *reader) byNumber(ix, text string) ([]cases.Case, error) {
 	}
 	var out []cases.Case
 	for c, err := range r.cases(r.db.cases.keysWith(r.tx, ix, closed(n))) {
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+// largestBlock is how many cases one match key may name. A larger block, such as a
+// ward's telephone number entered for every family, says nothing of one infant and
+// is left out.
+const largestBlock = 1000
+
+// ByMatchKeys lists the cases that have one of the keys, in order of making.
+func (r *reader) ByMatchKeys(keys []string) ([]cases.Case, error) {
+	var ids []string
+	for _, k := range keys {
+		block := r.db.cases.firstWith(r.tx, "match", closed(k), largestBlock+1)
+		if len(block) <= largestBlock {
+			ids = append(ids, block...)
+		}
+	}
+	slices.Sort(ids)
+	ids = slices.Compact(ids)
+	out := make([]cases.Case, 0, len(ids))
+	for c, err := range r.cases(ids) {
 		if err != nil {
 			return nil, err
 		}

@@ -65,6 +65,7 @@ func caseTable(stand func(*caseRecord) standing) *table[caseRecord] {
 			{name: "born", version: 1, keys: func(c *caseRecord) []string { return dayKey(c.Infant.Born) }},
 			{name: "record", version: 1, keys: recordKeys},
 			{name: "accession", version: 1, keys: accessionKeys},
+			{name: "match", version: 1, keys: matchKeys},
 			{name: "external", version: 1, keys: externalKeys},
 			{name: "reference", version: 1, unique: true, keys: func(c *caseRecord) []string {
 				return oneKey(strings.ToUpper(c.Reference))
@@ -125,6 +126,15 @@ func accessionKeys(c *caseRecord) []string {
 		return oneKey(plainNumber(s.Accession))
 	}
 	return nil
+}
+
+// matchKeys are those by which what arrives finds the infants it may be about.
+func matchKeys(c *caseRecord) []string {
+	keys := cases.MatchKeys(&c.Case)
+	for i, k := range keys {
+		keys[i] = closed(k)
+	}
+	return keys
 }
 
 // externalKeys: what others call the infant: the laboratory with its accession

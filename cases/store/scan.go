@@ -30,6 +30,11 @@ func (t *table[T]) keysWith(tx *bbolt.Tx, ix, prefix string) []string {
 	return t.keysBetween(tx, ix, prefix, after(prefix))
 }
 
+// firstWith collects up to n primary keys of index entries that start with prefix.
+func (t *table[T]) firstWith(tx *bbolt.Tx, ix, prefix string, n int) []string {
+	return firstKeys(tx.Bucket([]byte(t.name+"."+ix)), prefix, after(prefix), t.fixed, n)
+}
+
 // after gives the first key that does not start with prefix.
 func after(prefix string) string {
 	b := []byte(prefix)
@@ -43,10 +48,15 @@ func after(prefix string) string {
 }
 
 func scanKeys(b *bbolt.Bucket, from, to string, width int) []string {
+	return firstKeys(b, from, to, width, -1)
+}
+
+// firstKeys collects up to n keys from <= key < to; n < 0 means all.
+func firstKeys(b *bbolt.Bucket, from, to string, width, n int) []string {
 	var out []string
 	c := b.Cursor()
 	end := []byte(to)
-	for k, _ := c.Seek([]byte(from)); k != nil; k, _ = c.Next() {
+	for k, _ := c.Seek([]byte(from)); k != nil && len(out) != n; k, _ = c.Next() {
 		if len(end) > 0 && bytes.Compare(k, end) >= 0 {
 			break
 		}

@@ -65,7 +65,8 @@ func (s *server) protocolPage(c Ctx) error {
 	return s.render(c, http.StatusOK, p)
 }
 
-// valuesByName are the protocol's values as text, by the name used in files.
+// valuesByName are the protocol's values as text, by the name used in files; those
+// of a group have its name before theirs.
 func valuesByName(p *cases.Protocol) map[string]string {
 	text, err := json.Marshal(p)
 	if err != nil {
@@ -77,9 +78,25 @@ func valuesByName(p *cases.Protocol) map[string]string {
 	}
 	out := make(map[string]string, len(raw))
 	for name, v := range raw {
-		out[name] = strings.Trim(string(v), `"`)
+		group := map[string]json.RawMessage{}
+		if json.Unmarshal(v, &group) != nil || len(group) == 0 {
+			out[name] = strings.Trim(string(v), `"`)
+			continue
+		}
+		for part, x := range group {
+			out[name+"."+part] = chanceOr(x)
+		}
 	}
 	return out
+}
+
+// chanceOr says a pair of probabilities in words, and any other value as it is.
+func chanceOr(x json.RawMessage) string {
+	var c cases.Chance
+	if json.Unmarshal(x, &c) == nil && c.U > 0 {
+		return c.String()
+	}
+	return string(x)
 }
 
 // protocolValue is a value in words with its unit.
