@@ -198,6 +198,7 @@ type Reader interface {
 	LettersOf(ID) ([]Letter, error)
 	LetterByNumber(number string) (Letter, error) // by the number printed on it
 	Received(hash string) (Received, error)
+	ReceivedRecord(hash string) (Received, error) // without its bytes
 	ReceivedLast(n int) ([]Received, error)
 	Item(id string) (Item, error)
 	Items(outcome string, n int) ([]Item, error)                         // newest first; "" for all

@@ -1,16 +1,25 @@
 package templates
 
-// IntakePage shows what came in and what became of it, and what waits for a
-// person.
+// IntakePage shows what waits for a person, and what came in on one day with
+// what was done with it.
 type IntakePage struct {
 	Base
 	Lead      string
-	Counts    []IntakeCount // items in, then the six outcomes; they add up
-	Period    string        // "since 1 Jan 2026"
+	Mail      Note // how the mailbox is
+	Waits     int  // items that wait
 	Waiting   []IntakeItem
-	Documents []IntakeDocument
+	More      string // that not all that wait are shown
 	MayDecide bool
-	Sum       string // "41 items in = 30 opened + ...", in words
+
+	On             Date
+	Today          bool
+	Earlier, Later Link
+	Day            Field
+	Counts         []IntakeCount // items in, then the six outcomes; they add up
+	Sum            string        // "41 items in = 30 opened + ...", in words
+	Chips          []Chip
+	Came           []IntakeItem
+	Pager          Pager
 }
 
 // IntakeCount is one figure of the counts.
@@ -19,24 +28,21 @@ type IntakeCount struct {
 	N          int
 }
 
-// IntakeItem is one item that waits for a person.
+// IntakeItem is one item that came in.
 type IntakeItem struct {
-	ID      string
-	Title   string // name read from the message, or "No infant found in the message"
-	From    string // sender
-	Came    string // "5 Mar, 06:14"
-	State   Tag
-	Reason  string
-	Where   string // "PID-7, line 3"
-	Due     Date
-	Late    string // "2 days late"; empty when on time
-	Current bool
-}
-
-// IntakeDocument is one file or message taken in.
-type IntakeDocument struct {
-	Came, Name, Source, Outcome string
-	Items                       int
+	ID        string
+	Title     string // name read from the message, or "No infant found in the message"
+	From      string // way and sender: "Mailbox, Newborn screening laboratory"
+	Name      string // of the document
+	Came      string // "5 Mar 2026, 06:14"
+	At        string // "06:14"
+	State     Tag
+	Reference string // case that it belongs to; may be empty
+	Reason    string
+	Where     string // place in the document: "message 2"
+	Due       Date
+	Late      string // "2 days late"; empty when on time
+	Current   bool
 }
 
 // File names the template.

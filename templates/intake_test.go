@@ -23,12 +23,18 @@ func sampleItemPage() *IntakeItemPage {
 
 func init() {
 	samples["intake"] = func() Page {
-		return &IntakePage{Base: sampleBase("Intake, 2 waiting", "intake"), Lead: "2 items wait for a person.", MayDecide: true, Waiting: sampleItems(),
-			Counts: []IntakeCount{{"Items in", "", 41}, {"Opened", "new case", 30}, {"Waiting", "for a person", 2}}, Sum: "41 items in = 30 opened + 2 waiting + 9 other.", Period: "Since 1 Jan 2026.",
-			Documents: []IntakeDocument{{"5 Mar 2026, 06:14", "batch.hl7", "upload", "1 opened", 1}}}
+		return &IntakePage{Base: sampleBase("Intake, 2 waiting", "intake"), Lead: "2 items wait for a person.", MayDecide: true, Waits: 2, Waiting: sampleItems(),
+			Mail: Note{"good", "Last good poll of the mailbox 4 minutes ago.", "2 messages taken in."}, On: DateOf("2026-03-05"), Today: true,
+			Earlier: Link{"/intake?day=2026-03-04", "The day before"}, Day: Field{ID: "day", Label: "Another day", Width: "w14"},
+			Counts: []IntakeCount{{"Items in", "", 41}, {"Opened", "new case", 30}, {"For a person", "", 2}}, Sum: "41 items in = 30 opened + 2 for a person + 9 other.",
+			Chips: []Chip{{Text: "All", Href: "/intake?day=2026-03-05", N: 41, Current: true}, {Text: "Opened", Href: "/intake?day=2026-03-05&show=opened", N: 30}, {Text: "For a person", Href: "/intake?day=2026-03-05&show=review", N: 2}},
+			Came:  []IntakeItem{{ID: "01J3", Title: "EASTERLY, Baby boy", From: "Mailbox, Newborn screening laboratory", Name: "batch <7>.hl7", Where: "message 3", Came: "5 Mar 2026, 06:14", At: "06:14", State: Tag{"plus", "Opened"}, Reference: "AB-2026-0151"}},
+			Pager: Pager{Page: 1, Pages: 2, Next: "/intake?day=2026-03-05&page=2"}}
 	}
 	samples["intake-empty"] = func() Page {
-		return &IntakePage{Base: sampleBase("Intake, nothing waiting", "intake"), Lead: "Nothing waits.", Counts: []IntakeCount{{"Items in", "", 0}}, Sum: "0 items in."}
+		return &IntakePage{Base: sampleBase("Intake, nothing waiting", "intake"), Lead: "Nothing waits.", Mail: Note{"late", "No mail since 08:10.", "The server did not answer. New referrals may be waiting there."},
+			On: DateOf("2026-03-04"), Earlier: Link{"/intake?day=2026-03-03", "The day before"}, Later: Link{"/intake?day=2026-03-05", "The day after"}, Day: Field{ID: "day", Label: "Another day"},
+			Counts: []IntakeCount{{"Items in", "", 0}}, Sum: "0 items in."}
 	}
 	samples["intake-item"] = func() Page { return sampleItemPage() }
 	samples["upload"] = func() Page {

@@ -27,16 +27,25 @@ func receivedTable() *table[cases.Received] {
 // Received reads one document with its raw bytes, by the hex SHA-256 of them;
 // NotFound when it never arrived.
 func (r *reader) Received(hash string) (cases.Received, error) {
+	d, err := r.ReceivedRecord(hash)
+	if err != nil {
+		return d, err
+	}
+	d.Raw = bytes.Clone(r.tx.Bucket([]byte(rawBucket)).Get([]byte(hash)))
+	if hashOf(d.Raw) != hash {
+		return d, fmt.Errorf("%s %s: %w", rawBucket, hash, errDamaged)
+	}
+	return d, nil
+}
+
+// ReceivedRecord reads what is kept about one document, without its raw bytes.
+func (r *reader) ReceivedRecord(hash string) (cases.Received, error) {
 	d, err := r.db.received.get(r.tx, hash)
 	if errors.Is(err, errNoRecord) {
 		return cases.Received{}, notFound("This document is not in the store.", err)
 	}
 	if err != nil {
 		return cases.Received{}, err
-	}
-	d.Raw = bytes.Clone(r.tx.Bucket([]byte(rawBucket)).Get([]byte(hash)))
-	if hashOf(d.Raw) != hash {
-		return *d, fmt.Errorf("%s %s: %w", rawBucket, hash, errDamaged)
 	}
 	return *d, nil
 }

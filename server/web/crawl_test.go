@@ -66,7 +66,8 @@ func (p *page) links() (out []string) {
 		h, _ := htmlcheck.Attr(n, "href")
 		h, _, _ = strings.Cut(h, "#")
 		_, day := strings.CutPrefix(h, "/overdue/days/")
-		if n.Data == "a" && strings.HasPrefix(h, "/") && (!day || strings.HasPrefix(h, "/overdue/days/2026-03-0")) {
+		day = day && !strings.HasPrefix(h, "/overdue/days/2026-03-0") || strings.HasPrefix(h, "/intake?day=") && !strings.HasPrefix(h, "/intake?day=2026-03-0") // any day has a day before
+		if n.Data == "a" && strings.HasPrefix(h, "/") && !day {
 			out = append(out, h)
 		}
 	})

@@ -1,6 +1,10 @@
 package web
 
-import "net/http"
+import (
+	"net/http"
+
+	"dunlin/templates"
+)
 
 // formRoutes are the pages on which people record, decide, print and read
 // figures.
@@ -50,7 +54,23 @@ func (s *server) formRoutes() []route {
 		get("/reports/closure.csv", seeReports, s.closureTimesCSV),
 		get("/settings", anyone, s.toSettings),
 		get("/settings/protocol", anyone, s.protocolPage),
+		get("/settings/jobs", anyone, s.jobsPage),
+		post("/settings/jobs/run", administer, s.runJob),
 	}...)
+}
+
+// settingsTabs are the pages of the settings that the person may open.
+func settingsTabs(c Ctx, current string) []templates.Tab {
+	var out []templates.Tab
+	for _, t := range []struct {
+		right
+		key, text string
+	}{{anyone, "protocol", "Protocol"}, {anyone, "jobs", "Jobs and mailbox"}} {
+		if t.right == anyone || can(c, t.right) {
+			out = append(out, templates.Tab{Href: "/settings/" + t.key, Text: t.text, Current: t.key == current})
+		}
+	}
+	return out
 }
 
 // toReports answers GET /reports with the first report.

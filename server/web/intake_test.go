@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"dunlin/cases"
 )
@@ -131,6 +132,39 @@ func TestKeepATwinApart(t *testing.T) {
 	if len(a.Siblings) != 1 || a.Siblings[0] != b.Reference || len(b.Siblings) != 1 || b.Siblings[0] != a.Reference {
 		t.Errorf("siblings %v and %v", a.Siblings, b.Siblings)
 	}
+}
+
+// The page of a day: what came in, what was done with it, with counts that add
+// up; any earlier day can be picked.
+func TestIntakeShowsADay(t *testing.T) {
+	s := newSite(t)
+	wren := s.as("wren")
+	wren.uploads("list.csv", lineList)
+	s.now = s.now.Add(24 * time.Hour)
+	wren.uploads("again.csv", lineList+"\n")
+	wren.get("/intake").wants(200, "Came in today, 6 Mar 2026", "2 items in = 0 opened + 0 attached + 0 no case + 2 already here", "again.csv, row 3", "Upload", "The same result came before and belongs to AB-2026-0001.", "Waiting for a person", "Halvorsen, Pim")
+	p := wren.get("/intake?day=2026-03-05").wants(200, "Came in on Thu 5 Mar 2026", "2 items in = 1 opened + 0 attached + 0 no case + 0 already here + 1 for a person + 0 refused. Of those for a person, none was decided yet.", "Easterly, Baby boy", "Opened", "AB-2026-0001")
+	if strings.Contains(p.text("main"), "again.csv") {
+		t.Error("an item of the next day is shown")
+	}
+	p = wren.get("/intake?day=2026-03-05&show=opened").wants(200, "Easterly")
+	if strings.Contains(p.text("#came"), "Halvorsen") {
+		t.Error("another outcome is shown")
+	}
+	wren.get("/intake?day=yesterday").wants(200, "Came in on Thu 5 Mar 2026")
+	wren.get("/intake?day=4+Mar+2026").wants(200, "0 items in", "Nothing of this kind came in on that day")
+	wren.get("/intake?day=%2B2d").wants(422, "Day must be today or in the past")
+	wren.get("/intake?day=soon").wants(422, "Day must be a real date, like 5 Mar 2026")
+	wren.get("/intake?page=99&show=%22%3E%3Cscript%3E").wants(200, "Came in today")
+}
+
+// What was stored and not read to its end, as after a power cut, is said loudly.
+func TestIntakeShowsWhatWasNotFinished(t *testing.T) {
+	s := newSite(t)
+	s.update(func(w cases.Writer) error {
+		return w.PutReceived(cases.Received{Source: "upload", Name: "cut\u202eoff.hl7", At: s.now.Add(-time.Hour), Raw: []byte("MSH|")})
+	})
+	s.as("wren").get("/intake").wants(200, "A document was kept and not read to its end.", "“cutoff.hl7” (Upload), came 5 Mar 2026, 07:41. Give it again")
 }
 
 func TestOnlyACoordinatorWorksIntake(t *testing.T) {

@@ -120,11 +120,12 @@ func (s *server) itemPage(c Ctx, v *itemView, f *form) (*templates.IntakeItemPag
 	p := &templates.IntakeItemPage{Base: templates.Base{Name: "Intake, " + v.item.Title, Current: "intake"}, Action: action(c), MayAct: can(c, takeIn) && v.item.Decided == nil && v.item.Outcome == string(intake.Review)}
 	err := s.view(c, func(r cases.Reader) error {
 		var err error
-		if p.Item, err = s.waitingItem(r, &v.item); err != nil {
+		rows := itemRows{s: s, r: r}
+		if p.Item, err = rows.row(&v.item); err != nil {
 			return err
 		}
 		for i := range v.waiting {
-			row, err := s.waitingItem(r, &v.waiting[i])
+			row, err := rows.row(&v.waiting[i])
 			if err != nil {
 				return err
 			}

@@ -34,7 +34,7 @@ func (s *server) protocolPage(c Ctx) error {
 	if err != nil {
 		return fmt.Errorf("web: protocol: %w", err)
 	}
-	p := &templates.ProtocolPage{Base: templates.Base{Name: "Protocol", Current: "settings"}, Cautions: allCautions, Choices: programChoices,
+	p := &templates.ProtocolPage{Base: templates.Base{Name: "Protocol", Current: "settings"}, Links: settingsTabs(c, "protocol"), Cautions: allCautions, Choices: programChoices,
 		Lead: "Every value that the program works by, with its source. This page shows the values and changes none: they are set in the program's protocol file, and its clinicians sign them."}
 	now, was := valuesByName(s.protocol()), valuesByName(cases.DefaultProtocol())
 	for _, n := range cases.ProtocolNotes {

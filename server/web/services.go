@@ -1,6 +1,10 @@
 package web
 
 import (
+	"context"
+	"time"
+
+	"dunlin/cases"
 	"dunlin/cases/intake"
 	"dunlin/reminders/letters"
 	"dunlin/templates"
@@ -12,4 +16,41 @@ type Services struct {
 	LetterTexts *templates.LetterSet    // to say why a letter that is due could not be made
 	Press       *letters.Press          // makes letters that are due; nil offers no button
 	Intake      *intake.Intake          // takes documents in, and carries out what a person decides on an item
+	Jobs        JobStatus               // how the program's own work stands; nil shows none
+	Mail        MailStatus              // how the mailbox is; nil when none is set up
+}
+
+// JobStatus tells how the program's jobs stand, and starts one by hand.
+type JobStatus interface {
+	Jobs(ctx context.Context) ([]Job, error)
+	// RunNow starts a job and does not wait for its end. It is false when the job
+	// runs already or nothing is owed.
+	RunNow(ctx context.Context, a cases.Actor, name string) (started bool, err error)
+}
+
+// Job is one job with its last and its next run.
+type Job struct {
+	Name    string // key in the ledger: "daily"
+	Title   string // in words: "Overdue list and letters"
+	Spec    string // when it runs, as it is set
+	Last    cases.JobRun
+	Good    cases.JobRun // newest run that ended well; zero without one
+	Next    time.Time
+	Running bool
+	Warning string // what a person should look at; "" when all is well
+}
+
+// MailStatus tells how the mailbox is.
+type MailStatus interface {
+	Mailbox(ctx context.Context) (Mailbox, error)
+}
+
+// Mailbox is how the mailbox is.
+type Mailbox struct {
+	Name    string        // account and folder; "" when no mailbox is set up
+	Good    time.Time     // last good poll; zero when there was none
+	Tried   time.Time     // last poll; zero before the first
+	Trouble string        // why the last poll failed; "" when it was good
+	Said    string        // what the last good poll took in, on one line
+	Every   time.Duration // how often it is polled
 }

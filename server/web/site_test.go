@@ -71,7 +71,7 @@ func (f flaky) View(ctx context.Context, do func(cases.Reader) error) error {
 	return f.Store.View(ctx, do)
 }
 
-func newSite(t testing.TB) *site {
+func newSite(t testing.TB, change ...func(*web.Deps)) *site {
 	t.Helper()
 	s := &site{t: t, now: time.Date(2026, 3, 5, 8, 41, 0, 0, time.FixedZone("EST", -5*3600)), protocol: cases.DefaultProtocol(), log: &strings.Builder{}}
 	db, err := store.Open(filepath.Join(t.TempDir(), "test.dunlin"), store.Options{Now: func() time.Time { return s.now }, Zone: s.now.Location(), Protocol: s.protocol, Scratch: true})
@@ -94,8 +94,12 @@ func newSite(t testing.TB) *site {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h, err := web.New(web.Deps{Pages: testPages(), Store: flaky{db, &s.broken}, Protocol: s.protocol, Auth: guard, Now: func() time.Time { return s.now },
-		Log: slog.New(slog.NewJSONHandler(s.log, nil)), Program: "Alder Bay newborn screening follow-up", Help: "555-0142", MadeUp: true, Services: testServices(s)})
+	deps := web.Deps{Pages: testPages(), Store: flaky{db, &s.broken}, Protocol: s.protocol, Auth: guard, Now: func() time.Time { return s.now },
+		Log: slog.New(slog.NewJSONHandler(s.log, nil)), Program: "Alder Bay newborn screening follow-up", Help: "555-0142", MadeUp: true, Services: testServices(s)}
+	for _, f := range change {
+		f(&deps)
+	}
+	h, err := web.New(deps)
 	if err != nil {
 		t.Fatal(err)
 	}
