@@ -135,6 +135,7 @@ type MailEntry struct {
 	Outcome  string    `json:"outcome"` // "taken in", or why it was not
 	Seen     bool      `json:"seen,omitempty"`
 	Moved    string    `json:"moved,omitempty"` // folder it was moved to
+	Tries    int       `json:"tries,omitempty"` // failures so far; while Outcome is "" it is tried again
 }
 
 // Decision is what a person did with a waiting item.

@@ -1,0 +1,215 @@
+package mailbox
+
+import (
+	"bytes"
+	"context"
+	"crypto/tls"
+	"fmt"
+	"io"
+	"log"
+	"log/slog"
+	"net"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/emersion/go-imap/v2"
+	"github.com/emersion/go-imap/v2/imapserver"
+	"github.com/emersion/go-imap/v2/imapserver/imapmemserver"
+
+	"dunlin/cases"
+	"dunlin/cases/intake"
+	"dunlin/cases/intake/csvfile"
+	"dunlin/cases/intake/hl7"
+	"dunlin/cases/store"
+)
+
+const (
+	user     = "referrals@alderbay.example"
+	password = `pa"ss\word ü`
+)
+
+var today = time.Date(2026, 3, 30, 9, 0, 0, 0, time.UTC)
+
+// bench is a real store and a real intake behind a Box.
+type bench struct {
+	testing.TB
+	db  *store.DB
+	in  *intake.Intake
+	now time.Time
+	log strings.Builder
+}
+
+func newBench(t testing.TB) *bench {
+	t.Helper()
+	b := &bench{TB: t, now: today}
+	db, err := store.Open(filepath.Join(t.TempDir(), "test.db"), store.Options{Now: func() time.Time { return b.now }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := db.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	b.db, b.in = db, intake.New(db, nil, intake.Settings{}, hl7.Format{}, csvfile.Format{})
+	return b
+}
+
+// box makes a Box for a server; change alters the options.
+func (b *bench) box(addr string, change ...func(*Options)) *Box {
+	b.Helper()
+	o := Options{Addr: addr, Security: Plain, User: user, Handled: "Handled", Trouble: "Trouble",
+		Password: func() (string, error) { return password + "\n", nil }, MaxMessage: 1 << 20, PollLimit: 20 * time.Second,
+		Now: func() time.Time { return b.now }, Log: slog.New(slog.NewTextHandler(&b.log, nil))}
+	for _, f := range change {
+		f(&o)
+	}
+	box, err := New(o, b.db, b.in)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return box
+}
+
+func (b *bench) poll(box *Box) Tally {
+	b.Helper()
+	tally, err := box.Poll(context.Background())
+	if err != nil {
+		b.Fatalf("poll: %v (%s)\n%s", err, tally, b.log.String())
+	}
+	return tally
+}
+
+func (b *bench) view(f func(cases.Reader) error) {
+	b.Helper()
+	if err := b.db.View(context.Background(), f); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// entries gives what the store says of a folder's messages under a validity.
+func (b *bench) entries(box *Box, validity uint32) map[uint32]cases.MailEntry {
+	b.Helper()
+	out := map[uint32]cases.MailEntry{}
+	b.view(func(r cases.Reader) error {
+		for e, err := range r.MailEntries(box.Name(), validity) {
+			if err != nil {
+				return err
+			}
+			out[e.UID] = e
+		}
+		return nil
+	})
+	return out
+}
+
+// received gives the stored documents by hash.
+func (b *bench) received() map[string]cases.Received {
+	b.Helper()
+	out := map[string]cases.Received{}
+	b.view(func(r cases.Reader) error {
+		list, err := r.ReceivedLast(100000)
+		for _, d := range list {
+			out[d.Hash] = d
+		}
+		return err
+	})
+	return out
+}
+
+// raw gives the bytes of a stored document.
+func (b *bench) raw(hash string) (raw []byte) {
+	b.Helper()
+	b.view(func(r cases.Reader) error {
+		d, err := r.Received(hash)
+		raw = d.Raw
+		return err
+	})
+	return raw
+}
+
+// bodies is an intake that takes what follows the headings of a mail.
+type bodies struct{ in Sink }
+
+func (s bodies) ReceiveAll(ctx context.Context, a cases.Actor, docs []intake.Document) ([]intake.Result, error) {
+	for i := range docs {
+		_, docs[i].Raw, _ = bytes.Cut(docs[i].Raw, []byte("\r\n\r\n"))
+	}
+	return s.in.ReceiveAll(ctx, a, docs)
+}
+
+// items gives the items of all documents.
+func (b *bench) items() (out []cases.Item) {
+	b.Helper()
+	b.view(func(r cases.Reader) (err error) {
+		out, err = r.Items("", 100000)
+		return err
+	})
+	return out
+}
+
+// message makes a mail that says it is number n.
+func message(n int) []byte {
+	return fmt.Appendf(nil, "From: Screening laboratory <results@lab.example>\r\nTo: %s\r\nSubject: Result %d\r\nMessage-ID: <m%d@lab.example>\r\nDate: Mon, 30 Mar 2026 08:00:00 +0000\r\n\r\nBody %d\r\n",
+		user, n, n, n)
+}
+
+// memory is the library's in-memory server with one account.
+type memory struct {
+	testing.TB
+	user *imapmemserver.User
+	addr string
+	stop func()
+}
+
+func newMemory(t testing.TB, move bool, tlsConfig *tls.Config, folders ...string) *memory {
+	t.Helper()
+	m := &memory{TB: t, user: imapmemserver.NewUser(user, password)}
+	for _, f := range append([]string{"INBOX"}, folders...) {
+		if err := m.user.Create(f, nil); err != nil {
+			t.Fatal(err)
+		}
+	}
+	server := imapmemserver.New()
+	server.AddUser(m.user)
+	caps := imap.CapSet{imap.CapIMAP4rev1: {}}
+	if move {
+		caps[imap.CapMove] = struct{}{}
+	}
+	s := imapserver.New(&imapserver.Options{NewSession: func(*imapserver.Conn) (imapserver.Session, *imapserver.GreetingData, error) {
+		return server.NewSession(), nil, nil
+	}, Caps: caps, InsecureAuth: true, TLSConfig: tlsConfig, Logger: log.New(io.Discard, "", 0)})
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	go s.Serve(l)
+	m.addr, m.stop = l.Addr().String(), func() { s.Close() }
+	t.Cleanup(m.stop)
+	return m
+}
+
+func (m *memory) put(folder string, raw []byte) {
+	m.Helper()
+	if _, err := m.user.Append(folder, literal{strings.NewReader(string(raw)), int64(len(raw))}, &imap.AppendOptions{}); err != nil {
+		m.Fatal(err)
+	}
+}
+
+func (m *memory) count(folder string) (all, unseen uint32) {
+	m.Helper()
+	d, err := m.user.Status(folder, &imap.StatusOptions{NumMessages: true, NumUnseen: true})
+	if err != nil {
+		m.Fatal(err)
+	}
+	return *d.NumMessages, *d.NumUnseen
+}
+
+type literal struct {
+	io.Reader
+	size int64
+}
+
+func (l literal) Size() int64 { return l.size }
