@@ -80,6 +80,9 @@ func items(m *Message, label string) []intake.Item {
 		base.Problems = append(base.Problems, intake.Problem{Severity: intake.Fault,
 			Text: "The message is cut off: its frame has no end. The part is kept; the sender should send it again."})
 	}
+	if p, bad := badVersion(h); bad {
+		base.Problems = append(base.Problems, p)
+	}
 	if intake.Worst(base.Problems) == intake.Fault {
 		base.Kind = intake.Unreadable
 		fill(&base, groups(m))
