@@ -33,6 +33,11 @@ type config struct {
 	Proxied  bool            `json:"proxied"` // served over TLS by a proxy in front
 	Letters  letters.Program `json:"letters"` // the program's own facts for letters
 
+	Live      bool            `json:"live"`      // test messages that come by themselves open nothing
+	Intake    intakeConfig    `json:"intake"`    // choices about what arrives
+	Mailbox   mailboxConfig   `json:"mailbox"`   // read every few minutes, when it has an address
+	Interface interfaceConfig `json:"interface"` // the HL7 listener, when it has an address
+
 	file     string // path of the settings file, "" when none
 	zone     *time.Location
 	protocol *cases.Protocol
@@ -41,6 +46,7 @@ type config struct {
 func defaultConfig() config {
 	return config{
 		Store: "dunlin.db", Listen: "127.0.0.1:8480", Zone: "America/New_York", Code: "AB", Daily: "0 6 * * *",
+		Mailbox: defaultMailbox(),
 		Letters: letters.Program{Name: "Newborn screening follow-up", Envelope: letters.No10()},
 	}
 }
@@ -135,6 +141,7 @@ func (c *config) settle() error {
 	if (c.TLSCert == "") != (c.TLSKey == "") {
 		add("tls_cert and tls_key: give both or none")
 	}
+	errs = append(errs, c.checkArrivals()...)
 	c.protocol = cases.DefaultProtocol()
 	if len(c.Protocol) > 0 && string(c.Protocol) != "null" {
 		p, err := cases.ParseProtocol(c.Protocol)

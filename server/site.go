@@ -38,7 +38,7 @@ func newSite(cfg *config, db *store.DB) *site {
 	rules := func() *cases.Protocol { return cfg.protocol }
 	return &site{
 		cfg: cfg, db: db, desk: cases.NewDesk(db, cfg.protocol),
-		intake: intake.New(db, rules, intake.Settings{}, hl7.Format{}, csvfile.Format{}),
+		intake: intake.New(db, rules, cfg.settings(), hl7.Format{}, csvfile.Format{}),
 		book:   &reminders.Book{Store: db, Protocol: rules},
 	}
 }
