@@ -71,6 +71,7 @@ type job struct {
 	hash    string
 	reading Reading
 	result  Result
+	set     Settings // in force for this document
 	known   bool // its record in the store is complete
 	next    int  // the next item to be processed
 }
@@ -97,7 +98,7 @@ func (in *Intake) ReceiveAll(ctx context.Context, actor cases.Actor, docs []Docu
 	jobs := make([]*job, len(docs))
 	for i, d := range docs {
 		sum := sha256.Sum256(d.Raw)
-		jobs[i] = &job{doc: d, hash: hex.EncodeToString(sum[:])}
+		jobs[i] = &job{doc: d, hash: hex.EncodeToString(sum[:]), set: set}
 		jobs[i].result = Result{Name: d.Name, Hash: jobs[i].hash, Counts: map[Outcome]int{}}
 		jobs[i].result.Format, jobs[i].reading = in.read(d, set)
 		jobs[i].result.Blank, jobs[i].result.Warnings = jobs[i].reading.Blank, jobs[i].reading.Warnings

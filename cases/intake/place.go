@@ -32,7 +32,7 @@ type Record struct {
 // place decides on one item, matches it, writes what follows, and records it.
 func (p *placer) place(it *Item) (cases.Item, error) {
 	r := &it.Referral
-	v := Decide(it, p.in.settings)
+	v := Decide(it, p.job.set.For(p.job.doc.Sender, r.Sender, r.Program))
 	p.testAside(it, &v)
 	item := cases.Item{Document: p.job.hash, Position: it.Label, Outcome: string(v.Outcome), Kind: v.Kind,
 		Title: title(r), Reasons: v.Reasons, Top: v.Top, Key: clinicalKey(it, p.job.hash)}

@@ -56,8 +56,8 @@ func (in *Intake) Resolve(ctx context.Context, actor cases.Actor, id string, ch 
 		case Outcome(item.Outcome) != Review:
 			return cases.Errorf(cases.Refused, "This item does not wait for a decision.")
 		}
-		p := &placer{w: w, finder: newFinder(w, in.protocol()), in: in, protocol: in.protocol(), today: w.Today(), job: &job{hash: item.Document}}
-		if err := p.resolve(actor, &item, ch, set); err != nil {
+		p := &placer{w: w, finder: newFinder(w, in.protocol()), in: in, protocol: in.protocol(), today: w.Today(), job: &job{hash: item.Document, set: set}}
+		if err := p.resolve(actor, &item, ch); err != nil {
 			return err
 		}
 		item.Decided = &cases.Decision{As: ch.As, By: actor.Name, At: w.Now(), Reason: strings.TrimSpace(ch.Reason)}
@@ -77,7 +77,7 @@ func stored(item *cases.Item) (it *Item, rec Record, err error) {
 	return &Item{Label: item.Position, Referral: rec.Referral, Problems: rec.Problems, Kind: rec.Kind}, rec, nil
 }
 
-func (p *placer) resolve(actor cases.Actor, item *cases.Item, ch Choice, set Settings) error {
+func (p *placer) resolve(actor cases.Actor, item *cases.Item, ch Choice) error {
 	it, rec, err := stored(item)
 	if err != nil {
 		return err
@@ -86,7 +86,7 @@ func (p *placer) resolve(actor cases.Actor, item *cases.Item, ch Choice, set Set
 		ch.Read(&it.Referral)
 		it.Kind = Readable
 	}
-	v := Decide(it, set.For(it.Referral.Sender, it.Referral.Program))
+	v := Decide(it, p.job.set.For(it.Referral.Sender, it.Referral.Program))
 	v.Outcome = Review
 	p.mail = rec.Mail
 	switch ch.As {

@@ -57,9 +57,36 @@ func (db *DB) End(ctx context.Context, name string, slot time.Time, outcome stri
 			return fmt.Errorf("end of job %s at %s: %w", name, slotKey(slot), err)
 		}
 		run.Ended, run.Outcome = w.now.UTC(), outcome
-		_, err = db.jobs.put(w.tx, run)
-		return err
+		if _, err = db.jobs.put(w.tx, run); err != nil {
+			return err
+		}
+		if strings.HasPrefix(outcome, "ok") {
+			return w.forgetRuns(name, slot)
+		}
+		return nil
 	})
+}
+
+// keepRuns is how long runs of a job stay in the ledger, and forgetAtOnce how many
+// are dropped at the end of one run, so that no run pays for a long time.
+const (
+	keepRuns     = 60 * 24 * time.Hour
+	forgetAtOnce = 20
+)
+
+// forgetRuns drops old runs of a job after a good one, so that a job of every few
+// minutes does not fill the store. The audit trail holds what the runs changed.
+func (w *writer) forgetRuns(name string, slot time.Time) error {
+	to := jobKey(name, slot.Add(-keepRuns))
+	for i, key := range scanKeys(w.tx.Bucket([]byte(w.db.jobs.name)), closed(name), to, 0) {
+		if i == forgetAtOnce {
+			break
+		}
+		if err := w.db.jobs.delete(w.tx, key); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Last gives the run with the newest slot of a job; false when it never ran.

@@ -342,3 +342,42 @@ func TestOnceAndSessionsExpire(t *testing.T) {
 		return nil
 	})
 }
+
+// TestLedgerForgetsOldRuns keeps two months, drops a few at a time, and keeps all while
+// no run goes well.
+func TestLedgerForgetsOldRuns(t *testing.T) {
+	db := openTest(t)
+	first := time.Date(2026, 1, 1, 6, 0, 0, 0, time.UTC)
+	run := func(day int, outcome string) {
+		t.Helper()
+		slot := first.AddDate(0, 0, day)
+		if took, err := db.Begin(ctx, "mailbox", slot, time.Hour); err != nil || !took {
+			t.Fatalf("day %d: %v %v", day, took, err)
+		}
+		if err := db.End(ctx, "mailbox", slot, outcome); err != nil {
+			t.Fatal(err)
+		}
+	}
+	count := func() int {
+		t.Helper()
+		runs, err := db.Runs(ctx, "mailbox", -1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(runs)
+	}
+	for day := range 90 {
+		run(day, "failed: no answer")
+	}
+	if n := count(); n != 90 {
+		t.Errorf("%d runs of an outage are left, want all 90", n)
+	}
+	run(90, "ok")
+	if n := count(); n != 91-20 {
+		t.Errorf("%d runs after one good one, want 71", n)
+	}
+	run(91, "ok: 3 taken in")
+	if n := count(); n != 61 { // 60 days back from day 91, and that day
+		t.Errorf("%d runs after the second, want 61", n)
+	}
+}

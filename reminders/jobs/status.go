@@ -38,11 +38,28 @@ func (r *Runner) Status(ctx context.Context) ([]Status, error) {
 	now := r.o.Now().In(r.o.Zone)
 	out := make([]Status, 0, len(r.jobs))
 	for _, j := range r.jobs {
-		runs, err := r.o.Ledger.Runs(ctx, j.Name, 60)
-		if err != nil {
+		s := Status{Name: j.Name, Spec: j.Spec, Next: j.schedule.Next(now)}
+		if err := r.runs(ctx, &s); err != nil {
 			return nil, err
 		}
-		s := Status{Name: j.Name, Spec: j.Spec, Next: j.schedule.Next(now)}
+		s.Running = !s.Last.Begun.IsZero() && s.Last.Ended.IsZero() && now.Sub(s.Last.Begun) < j.Stale
+		s.Warning = j.warning(s, now)
+		out = append(out, s)
+	}
+	return out, nil
+}
+
+// Runs looked through for the last good one: mostly the first few do, and a long
+// outage of a job that runs every few minutes needs many.
+const fewRuns, manyRuns = 60, 20000
+
+// runs finds the newest run and the newest that ended well.
+func (r *Runner) runs(ctx context.Context, s *Status) error {
+	for _, n := range []int{fewRuns, manyRuns} {
+		runs, err := r.o.Ledger.Runs(ctx, s.Name, n)
+		if err != nil {
+			return err
+		}
 		for _, run := range runs {
 			if s.Last.Slot.Before(run.Slot) {
 				s.Last = run
@@ -51,11 +68,11 @@ func (r *Runner) Status(ctx context.Context) ([]Status, error) {
 				s.LastGood = run
 			}
 		}
-		s.Running = !s.Last.Begun.IsZero() && s.Last.Ended.IsZero() && now.Sub(s.Last.Begun) < j.Stale
-		s.Warning = j.warning(s, now)
-		out = append(out, s)
+		if len(runs) < n || !s.LastGood.Slot.IsZero() {
+			return nil
+		}
 	}
-	return out, nil
+	return nil
 }
 
 func (j entry) warning(s Status, now time.Time) string {
