@@ -72,8 +72,8 @@ type job struct {
 	reading Reading
 	result  Result
 	set     Settings // in force for this document
-	known   bool // its record in the store is complete
-	next    int  // the next item to be processed
+	known   bool     // its record in the store is complete
+	next    int      // the next item to be processed
 }
 
 // Receive takes one document in. Its bytes are stored first; then every item in it
