@@ -24,6 +24,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"cases/intake":         {[]string{"cases"}, []string{"golang.org/x/text"}},
 	"cases/intake/hl7":     {[]string{"cases", "cases/intake"}, nil},
 	"cases/intake/csvfile": {[]string{"cases", "cases/intake"}, nil},
+	"cases/intake/mail":    {[]string{"cases/intake"}, []string{"github.com/emersion/go-message", "golang.org/x/text"}}, // MIME, and its character sets
 	"reminders":            {[]string{"cases"}, nil},
 	"reminders/letters":    {[]string{"cases", "reminders", "templates"}, []string{"codeberg.org/go-pdf/fpdf"}},
 	"reminders/jobs":       {[]string{"cases"}, []string{"github.com/robfig/cron/v3"}},
@@ -38,7 +39,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 }
 
 // sharedModules may be imported by more than one package, each with its reason:
-// text normalization is the store's for names and intake's for character sets.
+// text normalization is the store's for names; character sets are intake's and its mails'.
 var sharedModules = []string{"golang.org/x/text"}
 
 // pure lists packages that must not ask the clock, the system or chance.

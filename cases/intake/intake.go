@@ -24,6 +24,7 @@ type Intake struct {
 	protocol func() *cases.Protocol
 	settings Settings
 	formats  []Format
+	mails    MailReader // nil: mails are not opened
 }
 
 // New makes an intake over a store. Formats are asked in order whether they
@@ -65,6 +66,14 @@ func (r Result) counts() map[string]int {
 	return m
 }
 
+// DocumentRead is what the record of a document keeps of how it was read.
+type DocumentRead struct {
+	Format   string     `json:"format"`
+	Blank    int        `json:"blank,omitempty"`
+	Warnings []Problem  `json:"warnings,omitempty"`
+	Mail     *MailAbout `json:"mail,omitempty"` // of a mail
+}
+
 // job is a document on its way through.
 type job struct {
 	doc     Document
@@ -74,6 +83,13 @@ type job struct {
 	set     Settings // in force for this document
 	known   bool     // its record in the store is complete
 	next    int      // the next item to be processed
+
+	mail   *Mail                                    // when the document is a mail, or came within one
+	within *job                                     // the mail that brought it
+	parts  []*job                                   // what a mail brought
+	prefix string                                   // where in the mail it stood: "attachment 2, F0001.hl7"
+	notes  []string                                 // reasons that every item of the document gets
+	file   func(*placer, *Item) (cases.Item, error) // decides on the first item, that of the mail itself
 }
 
 // Receive takes one document in. Its bytes are stored first; then every item in it
@@ -95,18 +111,16 @@ func (in *Intake) ReceiveAll(ctx context.Context, actor cases.Actor, docs []Docu
 	if err != nil {
 		return nil, err
 	}
-	jobs := make([]*job, len(docs))
+	var jobs []*job // what a mail brought comes before the mail
+	tops := make([]*job, len(docs))
 	for i, d := range docs {
-		sum := sha256.Sum256(d.Raw)
-		jobs[i] = &job{doc: d, hash: hex.EncodeToString(sum[:]), set: set}
-		jobs[i].result = Result{Name: d.Name, Hash: jobs[i].hash, Counts: map[Outcome]int{}}
-		jobs[i].result.Format, jobs[i].reading = in.read(d, set)
-		jobs[i].result.Blank, jobs[i].result.Warnings = jobs[i].reading.Blank, jobs[i].reading.Warnings
+		tops[i] = in.begin(d, set)
+		jobs = append(append(jobs, tops[i].parts...), tops[i])
 	}
 	results := func() []Result {
-		out := make([]Result, len(jobs))
-		for i, j := range jobs {
-			out[i] = j.result
+		out := make([]Result, len(tops))
+		for i, j := range tops {
+			out[i] = j.total()
 		}
 		return out
 	}
@@ -136,6 +150,24 @@ func (in *Intake) ReceiveAll(ctx context.Context, actor cases.Actor, docs []Docu
 	return results(), nil
 }
 
+// newJob begins a document that was not read yet.
+func newJob(d Document, set Settings) *job {
+	sum := sha256.Sum256(d.Raw)
+	j := &job{doc: d, hash: hex.EncodeToString(sum[:]), set: set}
+	j.result = Result{Name: d.Name, Hash: j.hash, Counts: map[Outcome]int{}}
+	return j
+}
+
+// begin reads a document; a mail is taken apart.
+func (in *Intake) begin(d Document, set Settings) *job {
+	j := newJob(d, set)
+	if in.mails == nil || !in.openMail(j, set) {
+		j.result.Format, j.reading = in.read(d, set)
+	}
+	j.result.Blank, j.result.Warnings = j.reading.Blank, j.reading.Warnings
+	return j
+}
+
 func copyCounts(m map[Outcome]int) map[Outcome]int {
 	n := make(map[Outcome]int, len(m))
 	for k, v := range m {
@@ -159,6 +191,7 @@ func (in *Intake) keep(ctx context.Context, actor cases.Actor, jobs []*job) erro
 	return in.store.Update(ctx, actor, func(w cases.Writer) error {
 		seen := map[string]bool{}
 		for _, j := range jobs {
+			j.arrive(w.Now(), w.Today())
 			old, err := w.Received(j.hash)
 			if err == nil || seen[j.hash] {
 				j.known = seen[j.hash] || len(old.Counts) > 0
@@ -168,15 +201,15 @@ func (in *Intake) keep(ctx context.Context, actor cases.Actor, jobs []*job) erro
 				return err
 			}
 			seen[j.hash] = true
-			at := j.doc.At
-			if at.IsZero() {
-				at = w.Now()
-			}
 			raw := j.doc.Raw
 			if raw == nil {
 				raw = []byte{}
 			}
-			err = w.PutReceived(cases.Received{Hash: j.hash, Source: j.doc.Source, Sender: j.doc.Sender, Name: j.doc.Name, At: at, Actor: actor, Raw: raw})
+			rec := cases.Received{Hash: j.hash, Source: j.doc.Source, Sender: j.doc.Sender, Name: j.doc.Name, At: j.doc.At, Actor: actor, Raw: raw}
+			if j.within != nil {
+				rec.Within = j.within.hash
+			}
+			err = w.PutReceived(rec)
 			if err != nil {
 				return err
 			}
@@ -192,6 +225,9 @@ func (in *Intake) some(w cases.Writer, actor cases.Actor, jobs []*job, at int) (
 	for done := 0; at < len(jobs); at++ {
 		j := jobs[at]
 		p.job = j
+		if err := p.resent(); err != nil {
+			return at, err
+		}
 		for ; j.next < len(j.reading.Items); j.next++ {
 			if done == chunk {
 				return at, nil
@@ -208,11 +244,7 @@ func (in *Intake) some(w cases.Writer, actor cases.Actor, jobs []*job, at int) (
 			j.result.Again = true
 			continue
 		}
-		read, err := json.Marshal(struct {
-			Format   string    `json:"format"`
-			Blank    int       `json:"blank,omitempty"`
-			Warnings []Problem `json:"warnings,omitempty"`
-		}{j.result.Format, j.result.Blank, j.result.Warnings})
+		read, err := json.Marshal(DocumentRead{j.result.Format, j.result.Blank, j.result.Warnings, j.about()})
 		if err != nil {
 			return at, err
 		}
@@ -220,7 +252,7 @@ func (in *Intake) some(w cases.Writer, actor cases.Actor, jobs []*job, at int) (
 		if err != nil {
 			return at, err
 		}
-		rec.Counts, rec.Read, rec.Raw = j.result.counts(), read, nil
+		rec.Counts, rec.Read, rec.Raw = j.total().counts(), read, nil
 		if err := w.PutReceived(rec); err != nil {
 			return at, err
 		}
@@ -241,7 +273,11 @@ func (in *Intake) read(d Document, set Settings) (name string, r Reading) {
 	}
 	for _, f := range in.formats {
 		if f.Sniff(d.Raw) {
-			r := f.Read(d.Raw, set.For(d.Sender))
+			own := set.For(d.Sender)
+			if own.Charset == "" {
+				own.Charset = d.Charset
+			}
+			r := f.Read(d.Raw, own)
 			if len(r.Items) == 0 {
 				r.Items = unknown(d.Raw, "Nothing was found in the document.").Items
 			}
@@ -250,6 +286,9 @@ func (in *Intake) read(d Document, set Settings) (name string, r Reading) {
 	}
 	if empty(d.Raw) {
 		return "", unknown(d.Raw, "The file is empty.")
+	}
+	if why := closedUp(d.Raw); why != "" {
+		return "", unknown(d.Raw, why)
 	}
 	return "", unknown(d.Raw, "This is neither an HL7 message nor a line list with known headings. Look at it, and enter a referral by hand if it is one.")
 }

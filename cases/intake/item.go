@@ -24,6 +24,7 @@ var Outcomes = []Outcome{Opened, Attached, NoCase, Duplicate, Review, Refused}
 type Document struct {
 	Source, Name string
 	Sender       string // mail address, or the name of the interface or key it came by
+	Charset      string // that what brought it declared, "" when it did not
 	At           time.Time
 	Sent         time.Time
 	Part         bool // an interface broke off before the end

@@ -27,15 +27,20 @@ type Record struct {
 	Problems []Problem `json:"problems,omitempty"`
 	Kind     Kind      `json:"kind,omitempty"`
 	Mail     cases.Day `json:"mail,omitempty"` // day of the mail that brought it
+
+	About *MailAbout `json:"about,omitempty"` // the mail that brought it
 }
 
 // place decides on one item, matches it, writes what follows, and records it.
 func (p *placer) place(it *Item) (cases.Item, error) {
+	if p.job.file != nil && it == &p.job.reading.Items[0] {
+		return p.job.file(p, it)
+	}
 	r := &it.Referral
 	v := Decide(it, p.job.set.For(p.job.doc.Sender, r.Sender, r.Program))
 	p.testAside(it, &v)
-	item := cases.Item{Document: p.job.hash, Position: it.Label, Outcome: string(v.Outcome), Kind: v.Kind,
-		Title: title(r), Reasons: v.Reasons, Top: v.Top, Key: clinicalKey(it, p.job.hash)}
+	item := cases.Item{Document: p.job.hash, Position: p.job.position(it.Label), Outcome: string(v.Outcome), Kind: v.Kind,
+		Title: p.job.title(r), Reasons: v.Reasons, Top: v.Top, Key: clinicalKey(it, p.job.hash)}
 	if err := p.completes(it, &item); err != nil {
 		return item, err
 	}
@@ -49,7 +54,7 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 		}
 	}
 	var err error
-	if item.Read, err = json.Marshal(Record{Referral: *r, Problems: it.Problems, Kind: it.Kind, Mail: dayOf(p.job.doc.Sent)}); err != nil {
+	if item.Read, err = json.Marshal(Record{Referral: *r, Problems: it.Problems, Kind: it.Kind, Mail: dayOf(p.job.doc.Sent), About: p.job.about()}); err != nil {
 		return item, err
 	}
 	if v.Outcome != Refused {
@@ -63,7 +68,9 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 	if Outcome(item.Outcome) == Review {
 		p.urgent(it, &v, &item)
 		p.wait(&item)
+		p.soon(it, &item)
 	}
+	item.Reasons = append(item.Reasons, p.job.notes...)
 	if o := Outcome(item.Outcome); o == Review || o == NoCase {
 		checks(it, &v, &item)
 	}
