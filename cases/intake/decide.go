@@ -17,6 +17,7 @@ type Verdict struct {
 	Genes   Genotyping
 
 	onFile bool // the case of the infant names two variants already
+	result bool // a sweat result that nothing in it keeps from its case
 }
 
 // The kinds shown on the intake page.
@@ -166,9 +167,7 @@ func Decide(it *Item, s Settings) Verdict {
 	case it.Kind == Unreadable:
 		return v
 	case r.SweatTest && !r.Screen:
-		v.Kind = KindResult
-		v.Reasons = append(v.Reasons, "This is a sweat test result. A person enters it on the case.")
-		v.Reasons = append(v.Reasons, siteLines(r)...)
+		v.sweat(r)
 		return v
 	case r.WrongPatient:
 		v.add("The laboratory says that a result belongs to another patient (result state W).")
@@ -197,29 +196,4 @@ func (v *Verdict) hold(kind, text string) {
 	v.Outcome = Review
 	v.Kind = kind
 	v.add(text)
-}
-
-// siteLines writes down each site of a sweat result.
-func siteLines(r *Referral) (out []string) {
-	for _, s := range r.Sites {
-		what := "no value"
-		switch {
-		case s.QNS:
-			what = "QNS (quantity not sufficient)"
-		case s.Chloride.Text != "":
-			what = "chloride " + strings.TrimSpace(s.Chloride.Text+" "+s.Chloride.Unit)
-		}
-		line := what
-		if s.Place != "" {
-			line = s.Place + ": " + line
-		}
-		if s.Amount != "" {
-			line += ", collected " + s.Amount
-		}
-		if s.Status == "C" {
-			line += ", corrected"
-		}
-		out = append(out, line+".")
-	}
-	return out
 }

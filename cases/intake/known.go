@@ -14,6 +14,9 @@ func (p *placer) known(it *Item, v *Verdict, item *cases.Item, m match) error {
 	item.Case, item.Reference = c.ID, c.Reference
 	closed := p.closed(&c)
 	v.onFile = c.Genotype != nil && len(c.Genotype.Variants) >= 2
+	if r.SweatTest && !r.Screen {
+		return p.sweatKnown(it, v, item, c)
+	}
 	switch {
 	case v.Outcome == Review:
 		if v.Kind == KindCannot && r.Screen {

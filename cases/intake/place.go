@@ -18,7 +18,8 @@ type placer struct {
 	protocol *cases.Protocol
 	today    cases.Day
 	job      *job
-	mail     cases.Day // day of the mail, when a person decides on a kept item
+	mail     cases.Day    // day of the mail, when a person decides on a kept item
+	also     []cases.Item // further entries that a sweat result asks for
 }
 
 // Record is what an item keeps of what was read.
@@ -80,6 +81,12 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 	if err := p.rememberPart(it, item); err != nil {
 		return item, err
 	}
+	for _, more := range p.also {
+		if _, err := p.w.PutItem(more); err != nil {
+			return item, err
+		}
+	}
+	p.also = nil
 	return item, p.tell(it, item)
 }
 
@@ -165,12 +172,21 @@ func (p *placer) settle(it *Item, v *Verdict, item *cases.Item) error {
 	if err != nil {
 		return err
 	}
+	sweat := it.Referral.SweatTest && !it.Referral.Screen
+	if sure := references(ms, certain); sweat && len(sure) > 1 {
+		item.Related = sure
+		item.Reasons = append(item.Reasons, "It fits "+strings.Join(sure, " and ")+" equally. Find out which case is this infant's.")
+		return nil
+	}
 	if len(ms) > 0 && ms[0].Level == certain {
 		return p.known(it, v, item, ms[0])
 	}
 	item.Related = references(ms, doubtful)
 	if len(item.Related) > 0 {
 		return p.doubt(v, item, ms)
+	}
+	if sweat {
+		p.sweatUnknown(item, ms)
 	}
 	switch v.Outcome {
 	case Opened:

@@ -81,16 +81,6 @@ type Person struct {
 	NullAddr  bool           `json:"null_address,omitempty"`
 }
 
-// Site is one place of a sweat collection as sent.
-type Site struct {
-	Place     string  `json:"place,omitempty"`
-	Amount    string  `json:"amount,omitempty"`
-	Chloride  Measure `json:"chloride"`
-	QNS       bool    `json:"qns,omitempty"`
-	Accession string  `json:"accession,omitempty"`
-	Status    string  `json:"status,omitempty"`
-}
-
 // Infant is who the item is about, as sent. Weights are grams.
 type Infant struct {
 	Family      string             `json:"family,omitempty"`
@@ -151,6 +141,7 @@ type Referral struct {
 	Screen         bool          `json:"is_screen,omitempty"`
 	SweatTest      bool          `json:"is_sweat,omitempty"`
 	Sites          []Site        `json:"sites,omitempty"`
+	LabReads       string        `json:"lab_reads,omitempty"` // the laboratory's interpretation of the sweat test as a whole
 	Corrected      bool          `json:"corrected,omitempty"`
 	Deleted        bool          `json:"deleted,omitempty"` // some result was taken back
 	Preliminary    bool          `json:"preliminary,omitempty"`

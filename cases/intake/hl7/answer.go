@@ -11,7 +11,7 @@ import (
 // verdict decides how a stored message is answered. It rests on the message alone,
 // so that the same bytes are answered in the same way however often they come.
 func verdict(m *Message, label string, live bool) (code string, errs []replyError) {
-	its := items(m, label)
+	its := items(m, label, intake.Settings{})
 	for _, it := range its {
 		switch {
 		case it.Kind == intake.Unwanted:

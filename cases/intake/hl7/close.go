@@ -23,6 +23,8 @@ func (rd *reading) close() {
 	if r.Collected.Text == "" {
 		r.Collected = rd.facts.obxTime
 	}
+	rd.closeSweat()
+	rd.spans()
 	rd.birthTime()
 	rd.born()
 	rd.plural()

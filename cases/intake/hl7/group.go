@@ -44,15 +44,19 @@ func groups(m *Message) []group {
 
 // reading carries the state of reading one group.
 type reading struct {
-	it    *intake.Item
-	r     *intake.Referral
-	obr   Segment
-	panel bool // the OBR above is the cystic fibrosis panel
-	sweat bool // the OBR above is a sweat test
-	site  int  // index of the sweat site being filled, -1 for none
-	lastP string
-	end   *Segment // last segment of the group
-	facts cardFacts
+	it        *intake.Item
+	r         *intake.Referral
+	obr       Segment
+	panel     bool              // the OBR above is the cystic fibrosis panel
+	sweat     bool              // the OBR above is a sweat test
+	site      int               // index of the sweat site being filled, -1 for none
+	first     int               // index of the first site under the order above
+	subs      []string          // the sub-identifier of each site under the order above
+	specimens int               // specimens so far under the order above
+	codes     map[string]string // the sender's own codes
+	lastP     string
+	end       *Segment // last segment of the group
+	facts     cardFacts
 }
 
 func (rd *reading) problem(v Value, s intake.Severity, text string) {
@@ -60,8 +64,8 @@ func (rd *reading) problem(v Value, s intake.Severity, text string) {
 }
 
 // read fills the item from the group.
-func (g group) read(it *intake.Item) {
-	rd := &reading{it: it, r: &it.Referral, site: -1}
+func (g group) read(it *intake.Item, codes map[string]string) {
+	rd := &reading{it: it, r: &it.Referral, site: -1, codes: codes}
 	if n := len(g.segs); n > 0 {
 		rd.end = &g.segs[n-1]
 	}

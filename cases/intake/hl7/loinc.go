@@ -71,7 +71,10 @@ var known = map[string]string{
 	"62332-2": "facility phone", "73766-8": "birth place", "67706-2": "maternal factors",
 	"67704-7": "feeding", "2077-6": "sweat chloride", "56448-4": "sweat screen",
 	"105200-0": "sweat screen", "108639-6": "sweat chloride", "2954-6": "sweat sodium",
-	"2827-4": "sweat potassium", "2958-7": "sweat ratio", "101845-6": "sweat review",
+	"2827-4": "sweat potassium", "2958-7": "sweat ratio", "101845-6": "sweat interpretation",
+	// What a sender's own code may mean that has no LOINC code.
+	"sweat site": "sweat site", "sweat amount": "sweat amount", "sweat minutes": "sweat minutes",
+	"sweat interpretation": "sweat interpretation", "sweat comment": "sweat comment",
 }
 
 // screenCodes are those whose presence makes a message a newborn screen.

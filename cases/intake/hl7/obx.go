@@ -10,7 +10,7 @@ import (
 // obx reads one result. A result is recognized by its code wherever it stands:
 // senders need not keep the order of the panels.
 func (rd *reading) obx(s Segment) {
-	code, nm, loinc := Code(s.First(3))
+	code, nm, loinc := rd.code(s.First(3))
 	status := strings.ToUpper(s.Field(11).Text())
 	what := ""
 	if loinc {
@@ -32,11 +32,14 @@ func (rd *reading) obx(s Segment) {
 		rd.r.WrongPatient = true
 	}
 	switch {
-	case strings.HasPrefix(what, "sweat"):
+	case what == "sweat chloride", what == "sweat screen":
 		rd.r.SweatTest = true
-		rd.sweatResult(s, what, status)
+		rd.sweatResult(s, what, nm, status)
+	case strings.HasPrefix(what, "sweat "):
+		rd.r.SweatTest = true
+		rd.sweatLine(s, strings.TrimPrefix(what, "sweat "), code, nm, status)
 	case rd.sweat:
-		rd.sweatOther(s, nm)
+		rd.sweatLine(s, sweatKind(nm), code, nm, status)
 	case what != "":
 		rd.result(what, s, status)
 	case rd.panel || cfName(nm):

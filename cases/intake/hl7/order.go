@@ -25,7 +25,7 @@ func (rd *reading) order(s Segment) {
 	rd.obr = s
 	rd.numbers(s)
 	rd.provider(s.First(16))
-	code, nm, loinc := Code(s.First(4))
+	code, nm, loinc := rd.code(s.First(4))
 	low := strings.ToLower(nm)
 	rd.panel = code == "54078-1" || strings.Contains(low, "cystic fibrosis") && !strings.Contains(low, "sweat")
 	if loinc {
@@ -39,8 +39,7 @@ func (rd *reading) order(s Segment) {
 	rd.sweat = code == "86964003" || strings.Contains(low, "sweat") || strings.Contains(strings.ToLower(s.First(4).Comp(5).Text()), "sweat")
 	if rd.sweat {
 		r.SweatTest = true
-		r.Sites = append(r.Sites, intake.Site{Accession: entity(s.First(3)).Number, Status: s.Field(25).Text()})
-		rd.site = len(r.Sites) - 1
+		rd.sweatOrder()
 	} else {
 		rd.site = -1
 	}
@@ -95,8 +94,8 @@ func (rd *reading) nte(s Segment) {
 	if rd.panel || rd.sweat {
 		rd.r.Comments = append(rd.r.Comments, text)
 	}
-	if rd.sweat && rd.site >= 0 && saysQNS(text) {
-		rd.r.Sites[rd.site].QNS = true
+	if rd.sweat {
+		rd.sweatNote(text)
 	}
 }
 
@@ -150,31 +149,4 @@ func (rd *reading) spm(s Segment) {
 			r.Card = v.Comp(1).Text()
 		}
 	}
-}
-
-// sweatSpecimen completes the site of the order above.
-func (rd *reading) sweatSpecimen(s Segment) {
-	if rd.site < 0 {
-		rd.r.Sites = append(rd.r.Sites, intake.Site{})
-		rd.site = len(rd.r.Sites) - 1
-	}
-	site := &rd.r.Sites[rd.site]
-	site.Place = s.First(8).Comp(2).Text()
-	if site.Place == "" {
-		site.Place = s.First(8).Comp(1).Text()
-	}
-	amount := s.First(12)
-	if n := amount.Comp(1).Text(); n != "" {
-		site.Amount = strings.TrimSpace(n + " " + amount.Comp(2).Sub(1).Text())
-	}
-	for _, f := range []int{21, 24} {
-		if strings.EqualFold(s.First(f).Comp(1).Text(), "QS") || saysQNS(s.First(f).Comp(2).Text()) {
-			site.QNS = true
-		}
-	}
-}
-
-func saysQNS(s string) bool {
-	s = strings.ToLower(s)
-	return s == "qns" || strings.Contains(s, "quantity not sufficient") || strings.Contains(s, "insufficient")
 }

@@ -38,7 +38,7 @@ func (Format) Read(raw []byte, s intake.Settings) intake.Reading {
 	r := intake.Reading{Warnings: f.Problems}
 	for i, m := range f.Messages {
 		label := fmt.Sprintf("message %d", i+1)
-		r.Items = append(r.Items, items(m, label)...)
+		r.Items = append(r.Items, items(m, label, s)...)
 	}
 	if len(f.Loose) > 0 && len(f.Messages) > 0 {
 		r.Warnings = append(r.Warnings, intake.Problem{Severity: intake.Check,
@@ -67,10 +67,11 @@ func nothing(f *File, raw []byte) intake.Item {
 }
 
 // items reads one message: one item for each patient result in it.
-func items(m *Message, label string) []intake.Item {
+func items(m *Message, label string, set intake.Settings) []intake.Item {
 	base := intake.Item{Label: label, Text: m.Text(), Problems: m.Problems}
 	h := m.Header()
 	header(h, &base.Referral)
+	codes := set.For(base.Referral.Sender, base.Referral.Program).Codes
 	base.Referral.CheckSpelling = m.Decoder.Mark
 	if m.Decoder.Mark {
 		base.Problems = append(base.Problems, intake.Problem{Severity: intake.Check, Segment: "MSH", Field: 18,
@@ -85,7 +86,7 @@ func items(m *Message, label string) []intake.Item {
 	}
 	if intake.Worst(base.Problems) == intake.Fault {
 		base.Kind = intake.Unreadable
-		fill(&base, groups(m))
+		fill(&base, groups(m), codes)
 		return []intake.Item{base}
 	}
 	if unwanted(h, &base) {
@@ -105,7 +106,7 @@ func items(m *Message, label string) []intake.Item {
 		if len(gs) > 1 {
 			it.Label = fmt.Sprintf("%s, infant %d", label, i+1)
 		}
-		g.read(&it)
+		g.read(&it, codes)
 		out[i] = it
 	}
 	if len(gs) > 1 {
@@ -192,12 +193,12 @@ func cutOff(m *Message) (intake.Problem, bool) {
 }
 
 // fill reads what can be shown of a message that a person must look at.
-func fill(it *intake.Item, gs []group) {
+func fill(it *intake.Item, gs []group, codes map[string]string) {
 	if len(gs) == 0 {
 		return
 	}
 	shown := *it
-	gs[0].read(&shown)
+	gs[0].read(&shown, codes)
 	it.Referral = shown.Referral
 }
 

@@ -141,3 +141,17 @@ func Code(v Value) (code, name string, loinc bool) {
 	}
 	return c2, n1, false
 }
+
+// code is Code, with the sender's own codes read as what they mean.
+func (rd *reading) code(v Value) (code, name string, loinc bool) {
+	code, name, loinc = Code(v)
+	if loinc || len(rd.codes) == 0 {
+		return code, name, loinc
+	}
+	for _, c := range []string{v.Comp(1).Text(), v.Comp(4).Text()} {
+		if means := rd.codes[c]; c != "" && means != "" {
+			return means, name, true
+		}
+	}
+	return code, name, false
+}

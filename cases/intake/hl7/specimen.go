@@ -1,0 +1,204 @@
+package hl7
+
+import (
+	"regexp"
+	"strconv"
+	"strings"
+
+	"dunlin/cases/intake"
+)
+
+// sites maps codes of table 0163 (body site) to the side and the place. LLFA RLFA
+// LUA RUA LT RT were seen in a machine-readable dictionary of version 2.5.1; the
+// others are from memory.
+var sites = map[string][2]string{
+	"LLFA": {"left", "forearm"}, "RLFA": {"right", "forearm"}, "LMFA": {"left", "forearm"}, "RMFA": {"right", "forearm"},
+	"LUFA": {"left", "forearm"}, "RUFA": {"right", "forearm"}, "LA": {"left", "forearm"}, "RA": {"right", "forearm"},
+	"LUA": {"left", "other"}, "RUA": {"right", "other"},
+	"LT": {"left", "upper-leg"}, "RT": {"right", "upper-leg"},
+}
+
+var (
+	leftWord  = regexp.MustCompile(`(?i)\b(left|lt)\b`)
+	rightWord = regexp.MustCompile(`(?i)\b(right|rt)\b`)
+	// elsewhere are places from which a test is not read: lower arm or upper leg
+	// only, never head or trunk.
+	elsewhere = regexp.MustCompile(`(?i)upper arm|deltoid|hand|wrist|finger|lower leg|calf|foot|ankle|back|chest|abdomen|trunk|head|neck|scalp|shoulder`)
+	armWord   = regexp.MustCompile(`(?i)forearm|\barm\b`)
+	legWord   = regexp.MustCompile(`(?i)thigh|upper leg|\bleg\b`)
+)
+
+// sideOf reads the side and the place of a collection from its code, else from its
+// words. A side that is said twice in two ways is none.
+func sideOf(code, words string) (side, limb string) {
+	if s, ok := sites[strings.ToUpper(code)]; ok {
+		return s[0], s[1]
+	}
+	l, r := leftWord.MatchString(words), rightWord.MatchString(words)
+	switch {
+	case l && !r:
+		side = "left"
+	case r && !l:
+		side = "right"
+	}
+	switch {
+	case elsewhere.MatchString(words):
+		limb = "other"
+	case armWord.MatchString(words):
+		limb = "forearm"
+	case legWord.MatchString(words):
+		limb = "upper-leg"
+	}
+	return side, limb
+}
+
+// placed sets where sweat was collected, as sent and as read.
+func (rd *reading) placed(site *intake.Site, code, words string) {
+	if code == "" && words == "" {
+		return
+	}
+	side, limb := sideOf(code, strings.TrimSpace(code+" "+words))
+	if site.Place = words; words == "" {
+		site.Place = code
+	}
+	if side != "" {
+		site.Side = side
+	}
+	if limb != "" {
+		site.Limb = limb
+	}
+}
+
+// amount sets how much sweat was collected: a volume in µL or a weight in mg. No
+// other unit is converted.
+func (rd *reading) amount(site *intake.Site, m intake.Measure) {
+	if m.Text == "" {
+		return
+	}
+	site.Amount = strings.TrimSpace(m.Text + " " + m.Unit)
+	switch strings.ToLower(strings.ReplaceAll(m.Unit, " ", "")) {
+	case "ul", "µl", "μl", "mcl", "microliter", "microliters", "microlitre":
+		m.Unit = "uL"
+	case "mg", "milligram", "milligrams":
+		m.Unit = "mg"
+	default:
+		m.Value, m.Doubt = nil, "is not in µL or mg"
+	}
+	site.Quantity = m
+}
+
+// sweatSpecimen completes the site of the order above: the first specimen is that of
+// its first site, and so on, unless the side says otherwise.
+func (rd *reading) sweatSpecimen(s Segment) {
+	r := rd.r
+	if rd.site < 0 {
+		rd.first, rd.subs = len(r.Sites), rd.subs[:0]
+		rd.newSite()
+	}
+	code, words := s.First(8).Comp(1).Text(), s.First(8).Comp(2).Text()
+	more := strings.TrimSpace(s.First(9).Comp(1).Text() + " " + s.First(9).Comp(2).Text())
+	side, _ := sideOf(code, words+" "+more)
+	at := rd.first + rd.specimens
+	rd.specimens++
+	for i := rd.first; side != "" && i < len(r.Sites); i++ {
+		if r.Sites[i].Side == side {
+			at = i
+		}
+	}
+	if at >= len(r.Sites) {
+		rd.newSite()
+		at = len(r.Sites) - 1
+	}
+	rd.site = at
+	site := &r.Sites[at]
+	rd.placed(site, code, words)
+	if site.Side == "" {
+		site.Side = side
+	}
+	if site.Amount == "" {
+		q := s.First(12)
+		m := intake.Measure{Text: q.Comp(1).Text(), Unit: q.Comp(2).Sub(1).Text(), At: q.At()}
+		cmp, num := intake.Comparator(m.Text)
+		m.Comparator = cmp
+		if m.Text != "" {
+			m.SetNumber(num)
+		}
+		rd.amount(site, m)
+	}
+	if b := Time(s.First(17)); b.Day != 0 {
+		site.Began = b
+		if e := Time(s.First(17).Comp(2)); e.Day != 0 {
+			site.Ended = e
+		}
+	}
+	for _, f := range []int{21, 24} {
+		if strings.EqualFold(s.First(f).Comp(1).Text(), "QS") || saysQNS(s.First(f).Comp(2).Text()) {
+			site.QNS = true
+		}
+	}
+}
+
+// minutesLine reads the minutes of collection that are sent as a result.
+func (rd *reading) minutesLine(s Segment, name string) {
+	m := Measured(s.Field(2).Text(), s.First(5))
+	switch strings.ToLower(s.First(6).Comp(1).Text()) {
+	case "min", "mins", "minute", "minutes", "":
+	default:
+		m.Value = nil
+	}
+	if m.Value == nil || m.Comparator != "" || *m.Value < 1 || *m.Value > longest {
+		rd.r.Comments = append(rd.r.Comments, name+": "+text(s.Field(5)))
+		return
+	}
+	site := rd.siteOf(s, name, func(o *intake.Site) bool { return o.Minutes != 0 })
+	site.Minutes = *m.Value
+}
+
+// longest is the longest collection in minutes that the case document takes; a
+// longer span is not that of the collection.
+const longest = 120
+
+// spans gives each site the minutes between the beginning and the end of its
+// collection, where both have a time of day.
+func (rd *reading) spans() {
+	for i := range rd.r.Sites {
+		s := &rd.r.Sites[i]
+		if n := minutesBetween(s.Began, s.Ended); s.Minutes == 0 && n >= 1 && n <= longest {
+			s.Minutes = n
+		} else if n < 1 || n > longest {
+			s.Ended = intake.Moment{}
+		}
+	}
+}
+
+func minutesBetween(a, b intake.Moment) float64 {
+	if a.Clock == "" || b.Clock == "" {
+		return 0
+	}
+	n := int(b.Day-a.Day)*24*60 + clockMinutes(string(b.Clock)) - clockMinutes(string(a.Clock))
+	if a.Offset != "" && b.Offset != "" {
+		n -= offsetMinutes(b.Offset) - offsetMinutes(a.Offset)
+	}
+	return float64(n)
+}
+
+func clockMinutes(c string) int {
+	h, _ := strconv.Atoi(c[:2])
+	m, _ := strconv.Atoi(c[3:])
+	return h*60 + m
+}
+
+// offsetMinutes reads +hhmm or -hhmm.
+func offsetMinutes(o string) int {
+	h, _ := strconv.Atoi(o[1:3])
+	m, _ := strconv.Atoi(o[3:])
+	if o[0] == '-' {
+		return -h*60 - m
+	}
+	return h*60 + m
+}
+
+func saysQNS(s string) bool {
+	s = strings.ToLower(s)
+	return s == "qns" || strings.Contains(s, "quantity not sufficient") || strings.Contains(s, "insufficient")
+}
