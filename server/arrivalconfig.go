@@ -25,7 +25,7 @@ type intakeConfig struct {
 // it is in the file, or in DUNLIN_MAILBOX_PASSWORD.
 type mailboxConfig struct {
 	Address      string `json:"address"`       // host:port; "" reads no mailbox
-	Security     string `json:"security"`      // tls, starttls, or plain (loopback only)
+	Security     string `json:"security"`      // tls, starttls, or none (loopback only)
 	User         string `json:"user"`          // name to sign in with
 	PasswordFile string `json:"password_file"` // path
 	CAFile       string `json:"ca_file"`       // own certificate authority, PEM; "" is the system's
@@ -73,10 +73,10 @@ func (c *config) checkArrivals() (errs []error) {
 		switch {
 		case err != nil:
 			add("mailbox.address %q must be host:port, like imap.example.org:993", m.Address)
-		case m.Security == "plain" && !isLoopback(host):
-			add("mailbox.security plain is for loopback only: names and results would cross the network for anyone to read. Use tls or starttls")
+		case m.Security == "none" && !isLoopback(host):
+			add("mailbox.security none is for loopback only: names and results would cross the network for anyone to read. Use tls or starttls")
 		}
-		if m.Security != "tls" && m.Security != "starttls" && m.Security != "plain" {
+		if m.Security != "tls" && m.Security != "starttls" && m.Security != "none" {
 			add("mailbox.security %q must be tls or starttls", m.Security)
 		}
 		if m.User == "" {

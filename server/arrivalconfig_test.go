@@ -18,7 +18,7 @@ func TestArrivalSettings(t *testing.T) {
 		}
 	}
 	write(`{"intake":{"date_order":"american","review_days":90},
-		"mailbox":{"address":"imap.example.org:143","security":"plain","folder":"","every":"@every 1s","max_mb":900},
+		"mailbox":{"address":"imap.example.org:143","security":"none","folder":"","every":"@every 1s","max_mb":900},
 		"interface":{"listen":"0.0.0.0:2575","cert":"a.pem"}}`)
 	_, _, errs := call(t, "", "config", "--config", file)
 	for _, want := range []string{"date_order", "review_days", "loopback only", "mailbox.user", "password_file", "mailbox.folder", "at least one minute", "max_mb", "client_ca", "interface.key"} {
@@ -26,12 +26,12 @@ func TestArrivalSettings(t *testing.T) {
 			t.Errorf("%q is not in %q", want, errs)
 		}
 	}
-	write(`{"mailbox":{"address":"localhost:143","security":"plain","user":"referrals","handled":"INBOX"}}`)
+	write(`{"mailbox":{"address":"localhost:143","security":"none","user":"referrals","handled":"INBOX"}}`)
 	t.Setenv(mailboxPasswordVariable, "not to be shown")
 	if _, out, errs := call(t, "", "config", "--config", file); !strings.Contains(errs, "mailbox.handled") || strings.Contains(out+errs, "not to be shown") {
 		t.Errorf("says %q %q", out, errs)
 	}
-	write(`{"live":true,"mailbox":{"address":"localhost:143","security":"plain","user":"referrals"},"interface":{"listen":"127.0.0.1:2575"}}`)
+	write(`{"live":true,"mailbox":{"address":"localhost:143","security":"none","user":"referrals"},"interface":{"listen":"127.0.0.1:2575"}}`)
 	code, out, errs := call(t, "", "config", "--config", file)
 	if code != exitOK || strings.Contains(out, "not to be shown") || !strings.Contains(out, `"folder": "INBOX"`) || !strings.Contains(out, `"live": true`) {
 		t.Errorf("code %d: %s %s", code, out, errs)

@@ -99,7 +99,7 @@ func newBenchSite(b *testing.B) *benchSite {
 	if _, err := o.account(context.Background(), d.s, &bytes.Buffer{}); err != nil {
 		b.Fatal(err)
 	}
-	if d.handler, err = pages(d.s, serving{log: slog.New(slog.DiscardHandler), now: time.Now, madeUp: true}); err != nil {
+	if d.handler, err = pages(d.s, serving{log: slog.New(slog.DiscardHandler), now: time.Now, madeUp: true}, &working{}); err != nil {
 		b.Fatal(err)
 	}
 	page := d.get(b, "/sign-in", http.StatusOK)

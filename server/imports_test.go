@@ -35,7 +35,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 		[]string{"github.com/labstack/echo/v4"}},
 	"server/demo": {[]string{"cases", "cases/intake"}, nil}, // the invented program, recorded through intake and desk
 	"server": {[]string{"cases", "cases/store", "cases/measures", "cases/intake", "cases/intake/hl7", "cases/intake/csvfile", "reminders",
-		"reminders/letters", "reminders/jobs", "server/auth", "server/demo", "server/web", "templates"}, nil},
+		"reminders/letters", "reminders/jobs", "reminders/mailbox", "server/auth", "server/demo", "server/web", "templates"}, nil},
 }
 
 // sharedModules may be imported by more than one package, each with its reason:

@@ -89,11 +89,11 @@ func serve(ctx context.Context, s *site, o serving) error {
 	if o.now == nil {
 		o.now = time.Now
 	}
-	handler, err := pages(s, o)
+	work, err := s.works(o)
 	if err != nil {
 		return err
 	}
-	runner, err := jobs.New(jobs.Options{Ledger: s.db, Zone: s.cfg.zone, Now: o.now, Log: o.log}, dailyJob(s, o.log))
+	handler, err := pages(s, o, work)
 	if err != nil {
 		return err
 	}
@@ -111,7 +111,7 @@ func serve(ctx context.Context, s *site, o serving) error {
 		return err
 	}
 	defer stopOps()
-	if err := runner.Start(ctx); err != nil {
+	if err := work.start(ctx); err != nil {
 		ln.Close()
 		return err
 	}
@@ -138,19 +138,19 @@ func serve(ctx context.Context, s *site, o serving) error {
 	case <-ctx.Done():
 	case served = <-failed:
 	}
-	return errors.Join(served, stopServing(srv, runner))
+	return errors.Join(served, stopServing(srv, work))
 }
 
 // stopServing stops in order: pages first, then jobs; the caller closes the store.
-func stopServing(srv *http.Server, runner *jobs.Runner) error {
+func stopServing(srv *http.Server, work *working) error {
 	end, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
 	err := srv.Shutdown(end)
-	return errors.Join(err, runner.Stop(end))
+	return errors.Join(err, work.stop(end))
 }
 
 // pages makes the handler of all pages.
-func pages(s *site, o serving) (http.Handler, error) {
+func pages(s *site, o serving, work *working) (http.Handler, error) {
 	set, err := templates.Parse()
 	if err != nil {
 		return nil, err
@@ -167,7 +167,7 @@ func pages(s *site, o serving) (http.Handler, error) {
 		Pages: set, Store: s.db, Protocol: s.cfg.protocol, Auth: guard,
 		Now: func() time.Time { return o.now().In(s.cfg.zone) }, Log: o.log,
 		Program: s.cfg.Letters.Name, Help: s.cfg.Help, MadeUp: o.madeUp, Demo: o.ids, Secure: s.cfg.secure() && !o.madeUp,
-		Services: web.Services{LetterFacts: press.Program, LetterTexts: press.Texts, Press: press, Intake: s.intake},
+		Services: web.Services{LetterFacts: press.Program, LetterTexts: press.Texts, Press: press, Intake: s.intake, Jobs: work, Mail: work},
 	})
 }
 

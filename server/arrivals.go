@@ -1,0 +1,166 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"strings"
+	"time"
+
+	"dunlin/cases"
+	"dunlin/cases/intake"
+	"dunlin/reminders/jobs"
+	"dunlin/reminders/mailbox"
+	"dunlin/server/web"
+)
+
+// mailJob is the name of the job that reads the mailbox.
+const mailJob = "mailbox"
+
+// mailBox makes the reader of the mailbox; nil when none is set up.
+func (s *site) mailBox(now func() time.Time, log *slog.Logger) (*mailbox.Box, error) {
+	m := s.cfg.Mailbox
+	if m.Address == "" {
+		return nil, nil
+	}
+	roots, err := certificates(m.CAFile)
+	if err != nil {
+		return nil, err
+	}
+	return mailbox.New(mailbox.Options{
+		Addr: m.Address, Security: m.Security, User: m.User, Folder: m.Folder, Handled: m.Handled, Trouble: m.Trouble,
+		Password: m.password, RootCAs: roots, MaxMessage: int64(m.MaxMB) << 20, Log: log, Now: now,
+	}, s.db, s.intake)
+}
+
+// readMail is the job that polls the mailbox. It has a runner of its own, so that a
+// mail server that hangs keeps no other job waiting.
+func readMail(box *mailbox.Box, every string) jobs.Job {
+	return jobs.Job{Name: mailJob, Spec: every, Stale: 10 * time.Minute, Run: func(ctx context.Context, _ time.Time) (string, error) {
+		tally, err := box.Poll(ctx)
+		return tally.String(), err
+	}}
+}
+
+// working is how the jobs and the mailbox stand, for the pages.
+type working struct {
+	runners []*jobs.Runner
+	box     *mailbox.Box // nil when no mailbox is set up
+	every   string
+	log     *slog.Logger
+}
+
+// works sets up the jobs of a serving program.
+func (s *site) works(o serving) (*working, error) {
+	w := &working{every: s.cfg.Mailbox.Every, log: o.log}
+	add := func(j jobs.Job) error {
+		r, err := jobs.New(jobs.Options{Ledger: s.db, Zone: s.cfg.zone, Now: o.now, Log: o.log}, j)
+		w.runners = append(w.runners, r)
+		return err
+	}
+	if err := add(dailyJob(s, o.log)); err != nil {
+		return nil, err
+	}
+	var err error
+	if w.box, err = s.mailBox(o.now, o.log); err != nil || w.box == nil {
+		return w, err
+	}
+	return w, add(readMail(w.box, s.cfg.Mailbox.Every))
+}
+
+func (w *working) start(ctx context.Context) error {
+	for _, r := range w.runners {
+		if err := r.Start(ctx); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// stop stops every runner, also after one failed.
+func (w *working) stop(ctx context.Context) error {
+	var errs []error
+	for _, r := range w.runners {
+		errs = append(errs, r.Stop(ctx))
+	}
+	return errors.Join(errs...)
+}
+
+// Jobs tells of every job.
+func (w *working) Jobs(ctx context.Context) ([]web.Job, error) {
+	var out []web.Job
+	for _, r := range w.runners {
+		list, err := r.Status(ctx)
+		if err != nil {
+			return nil, err
+		}
+		for _, s := range list {
+			out = append(out, web.Job{Name: s.Name, Spec: s.Spec, Last: s.Last, Good: s.LastGood, Next: s.Next, Running: s.Running, Warning: s.Warning})
+		}
+	}
+	return out, nil
+}
+
+// RunNow starts a job in the background.
+func (w *working) RunNow(ctx context.Context, a cases.Actor, name string) (bool, error) {
+	for _, r := range w.runners {
+		list, err := r.Status(ctx)
+		if err != nil {
+			return false, err
+		}
+		for _, s := range list {
+			if s.Name != name {
+				continue
+			}
+			if s.Running {
+				return false, nil
+			}
+			w.log.Info("job started by hand", "job", name, "by", a.ID)
+			go func() {
+				if _, err := r.RunNow(context.WithoutCancel(ctx), name); err != nil {
+					w.log.Error("jobs", "job", name, "err", err)
+				}
+			}()
+			return true, nil
+		}
+	}
+	return false, cases.Errorf(cases.NotFound, "There is no job of this name.")
+}
+
+// Mailbox tells how the mailbox is: what this program saw since it started, and what
+// the ledger knows from before.
+func (w *working) Mailbox(ctx context.Context) (web.Mailbox, error) {
+	if w.box == nil {
+		return web.Mailbox{}, nil
+	}
+	now := w.box.Status()
+	m := web.Mailbox{Name: w.box.Name(), Good: now.Good, Tried: now.Tried, Trouble: now.Problem}
+	if now.Problem == "" && now.Last.Found > 0 {
+		m.Said = now.Last.String()
+	}
+	if rest, ok := strings.CutPrefix(w.every, "@every "); ok {
+		m.Every, _ = time.ParseDuration(rest)
+	}
+	if !m.Good.IsZero() {
+		return m, nil
+	}
+	list, err := w.Jobs(ctx)
+	if err != nil {
+		return m, err
+	}
+	for _, j := range list {
+		if j.Name != mailJob {
+			continue
+		}
+		m.Good = j.Good.Ended
+		if m.Tried.IsZero() {
+			m.Tried = j.Last.Ended
+			if j.Warning != "" {
+				m.Trouble = j.Warning
+			}
+		}
+	}
+	return m, nil
+}
+
+var _ mailbox.Sink = (*intake.Intake)(nil)
