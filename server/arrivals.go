@@ -164,3 +164,12 @@ func (w *working) Mailbox(ctx context.Context) (web.Mailbox, error) {
 }
 
 var _ mailbox.Sink = (*intake.Intake)(nil)
+
+// takeUp finishes what was being taken in when the program last stopped.
+func takeUp(ctx context.Context, s *site, log *slog.Logger) error {
+	results, err := s.intake.TakeUp(ctx, cases.Actor{ID: "system", Name: "Dunlin", Role: cases.System, Via: "start"})
+	for _, r := range results {
+		log.Warn("taken up after a stop", "document", r.Hash[:12], "items", r.Total())
+	}
+	return err
+}

@@ -34,7 +34,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"server/web": {[]string{"cases", "cases/measures", "cases/intake", "reminders", "reminders/letters", "server/auth", "templates"},
 		[]string{"github.com/labstack/echo/v4"}},
 	"server/demo": {[]string{"cases", "cases/intake"}, nil}, // the invented program, recorded through intake and desk
-	"server": {[]string{"cases", "cases/store", "cases/measures", "cases/intake", "cases/intake/hl7", "cases/intake/csvfile", "reminders",
+	"server": {[]string{"cases", "cases/store", "cases/measures", "cases/intake", "cases/intake/hl7", "cases/intake/csvfile", "cases/intake/mail", "reminders",
 		"reminders/letters", "reminders/jobs", "reminders/mailbox", "server/auth", "server/demo", "server/web", "templates"}, nil},
 }
 

@@ -111,6 +111,10 @@ func serve(ctx context.Context, s *site, o serving) error {
 		return err
 	}
 	defer stopOps()
+	if err := takeUp(ctx, s, o.log); err != nil {
+		ln.Close()
+		return err
+	}
 	if err := work.start(ctx); err != nil {
 		ln.Close()
 		return err

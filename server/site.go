@@ -8,6 +8,7 @@ import (
 	"dunlin/cases/intake"
 	"dunlin/cases/intake/csvfile"
 	"dunlin/cases/intake/hl7"
+	"dunlin/cases/intake/mail"
 	"dunlin/cases/store"
 	"dunlin/reminders"
 )
@@ -38,7 +39,7 @@ func newSite(cfg *config, db *store.DB) *site {
 	rules := func() *cases.Protocol { return cfg.protocol }
 	return &site{
 		cfg: cfg, db: db, desk: cases.NewDesk(db, cfg.protocol),
-		intake: intake.New(db, rules, cfg.settings(), hl7.Format{}, csvfile.Format{}),
+		intake: intake.New(db, rules, cfg.settings(), hl7.Format{}, csvfile.Format{}).OpenMail(mail.Reader{}),
 		book:   &reminders.Book{Store: db, Protocol: rules},
 	}
 }

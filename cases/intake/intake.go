@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"time"
 
@@ -71,7 +72,8 @@ type DocumentRead struct {
 	Format   string     `json:"format"`
 	Blank    int        `json:"blank,omitempty"`
 	Warnings []Problem  `json:"warnings,omitempty"`
-	Mail     *MailAbout `json:"mail,omitempty"` // of a mail
+	Mail     *MailAbout `json:"mail,omitempty"`  // of a mail
+	Fault    string     `json:"fault,omitempty"` // where this program broke off on it, for those who mend it
 }
 
 // job is a document on its way through.
@@ -83,6 +85,7 @@ type job struct {
 	set     Settings // in force for this document
 	known   bool     // its record in the store is complete
 	next    int      // the next item to be processed
+	fault   string   // where this program broke off
 
 	mail   *Mail                                    // when the document is a mail, or came within one
 	within *job                                     // the mail that brought it
@@ -142,6 +145,9 @@ func (in *Intake) ReceiveAll(ctx context.Context, actor cases.Actor, docs []Docu
 		if err != nil {
 			for i, j := range jobs[at:] {
 				*j = saved[i]
+			}
+			if broken, ok := errors.AsType[*brokeOff](err); ok && broken.setAside() {
+				continue
 			}
 			return results(), err
 		}
@@ -233,7 +239,7 @@ func (in *Intake) some(w cases.Writer, actor cases.Actor, jobs []*job, at int) (
 				return at, nil
 			}
 			done++
-			item, err := p.place(&j.reading.Items[j.next])
+			item, err := p.placeSafely(&j.reading.Items[j.next])
 			if err != nil {
 				return at, fmt.Errorf("%s, %s: %w", j.doc.Name, j.reading.Items[j.next].Label, err)
 			}
@@ -244,7 +250,7 @@ func (in *Intake) some(w cases.Writer, actor cases.Actor, jobs []*job, at int) (
 			j.result.Again = true
 			continue
 		}
-		read, err := json.Marshal(DocumentRead{j.result.Format, j.result.Blank, j.result.Warnings, j.about()})
+		read, err := json.Marshal(DocumentRead{j.result.Format, j.result.Blank, j.result.Warnings, j.about(), j.fault})
 		if err != nil {
 			return at, err
 		}
