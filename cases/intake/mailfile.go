@@ -41,6 +41,9 @@ func (p *placer) mailItem(it *Item, kind string) (item cases.Item, again bool, e
 	return item, false, err
 }
 
+// own reports the item of a mail itself, whose text belongs on the case with it.
+func (r *Record) own() bool { return r.About != nil && len(r.About.Parts) > 0 }
+
 // mailKey is the same for the same mail by another way.
 func mailKey(m *Mail) string {
 	sum := sha256.Sum256([]byte(strings.Join([]string{m.MessageID, m.From, m.Date.UTC().Format(time.RFC3339), m.Subject, m.Text}, "\x1f")))
@@ -90,22 +93,71 @@ func (p *placer) resent() error {
 	return nil
 }
 
-// fileText leaves the text of a mail to a person.
+// fileText files the text of a mail: a reply with its case, and everything for a
+// person to read. Wishes in it are never acted on.
 func (p *placer) fileText(it *Item) (cases.Item, error) {
 	m := p.job.mail
 	item, again, err := p.mailItem(it, KindLook)
 	if again || err != nil {
 		return item, err
 	}
+	s, err := p.subjects(m, true)
+	if err != nil {
+		return item, err
+	}
 	item.Due = p.nextWorkingDay()
-	if strings.TrimSpace(m.Text) == "" {
+	c, one := s.one()
+	switch {
+	case one:
+		err = p.reply(&item, &s, c)
+	case len(s.cases) > 1:
+		item.Kind, item.Related = KindReply, s.references()
+		item.Reasons = append(item.Reasons, "It names more than one case ("+strings.Join(item.Related, ", ")+"). Read it, and add it to the right one.")
+	case s.unknown:
+		item.Kind = KindReply
+		item.Reasons = append(item.Reasons, "It answers a letter that is not known here. Read it, and find the case it belongs to.")
+	case strings.TrimSpace(m.Text) == "":
 		item.Reasons = append(item.Reasons, "The mail is empty.")
-	} else {
+	default:
 		item.Reasons = append(item.Reasons, "This is a mail to be read by a person; nothing in it was taken over. Enter a referral by hand if it is one.")
 	}
 	if g := ReadVariants(nil, []string{m.Text}); g.Implied != "" || len(g.Names) >= 2 {
 		item.Top, item.Due = true, p.today
 		item.Reasons = append([]string{"May be presumptive CF: the text may name two CFTR variants. Read it today."}, item.Reasons...)
 	}
+	if err != nil {
+		return item, err
+	}
 	return p.w.PutItem(item)
+}
+
+// reply puts a mail beside the one case it is about. A letter's number is not known
+// to strangers and proves enough for a note; a case reference alone does only when
+// the address is one that the case knows.
+func (p *placer) reply(item *cases.Item, s *subjects, c cases.Case) error {
+	m := p.job.mail
+	item.Kind, item.Case, item.Reference = KindReply, c.ID, c.Reference
+	if l, ok := s.letter(); ok {
+		item.Letter = l.ID
+	}
+	if len(s.letters) == 0 && !p.knownTo(m.From, &c) {
+		item.Reasons = append(item.Reasons, fmt.Sprintf("It names %s, but came from %s, which is not an address of that case. Make sure who wrote it before you act on it.", c.Reference, sender(m)))
+		return nil
+	}
+	item.Reasons = append(item.Reasons, "It belongs to "+c.Reference+". Read it, and answer if an answer is wanted; nothing in it was acted on.")
+	return p.note(item, c, "Mail from "+sender(m)+", "+dayOf(p.job.doc.Sent).String()+": "+cut(fresh(m.Text), maxNote))
+}
+
+// longest text of a mail that is noted on a case.
+const maxNote = 1500
+
+// fresh is the text of a mail without what it quotes.
+func fresh(text string) string {
+	var out []string
+	for line := range strings.Lines(text) {
+		if !strings.HasPrefix(strings.TrimSpace(line), ">") {
+			out = append(out, strings.TrimRight(line, " \t\n"))
+		}
+	}
+	return strings.TrimSpace(strings.Join(out, "\n"))
 }

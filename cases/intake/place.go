@@ -103,7 +103,7 @@ func (p *placer) again(item, before cases.Item, found bool) (cases.Item, error) 
 	case found:
 		why = "The same result came before, on " + cases.DayOf(before.At).String() + "."
 	}
-	item.Reasons = []string{why}
+	item.Reasons = append([]string{why}, p.job.notes...)
 	return p.w.PutItem(item)
 }
 

@@ -96,7 +96,7 @@ func (p *placer) resolve(actor cases.Actor, item *cases.Item, ch Choice) error {
 		}
 		return p.w.Note(cases.Event{Kind: "item-decided", Text: ch.As + ": " + item.Title + ", " + item.Position, Reason: ch.Reason})
 	case Same:
-		return p.addTo(actor, it, &v, item, ch)
+		return p.addTo(actor, it, &v, item, &rec, ch)
 	case Accept, Apart:
 		return p.accept(it, &v, item, ch)
 	}
@@ -130,7 +130,7 @@ func (p *placer) accept(it *Item, v *Verdict, item *cases.Item, ch Choice) error
 }
 
 // addTo adds what was sent to the case that a person named.
-func (p *placer) addTo(actor cases.Actor, it *Item, v *Verdict, item *cases.Item, ch Choice) error {
+func (p *placer) addTo(actor cases.Actor, it *Item, v *Verdict, item *cases.Item, rec *Record, ch Choice) error {
 	if ch.Reference == "" {
 		return cases.FieldError("reference", "is missing; say which case is meant")
 	}
@@ -150,6 +150,9 @@ func (p *placer) addTo(actor cases.Actor, it *Item, v *Verdict, item *cases.Item
 		a.merge(&fresh)
 	}
 	text := item.Kind + ": " + strings.Join(append(siteLines(r), slices.Clone(item.Reasons)...), " ")
+	if rec.own() {
+		text += " " + cut(fresh(rec.About.Text), maxNote)
+	}
 	now.Notes = append(now.Notes, cases.Note{On: p.today, By: actor.Name, Text: text})
 	if faults := append(now.Faults(p.today, p.protocol), now.FutureFaults(p.today)...); len(faults) > 0 {
 		return &cases.Error{Kind: cases.Invalid, Field: faults[0].Path, Text: "This cannot be added to " + c.Reference + ".", Faults: faults}
