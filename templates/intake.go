@@ -48,46 +48,88 @@ type IntakeItem struct {
 // File names the template.
 func (*IntakePage) File() string { return "intake" }
 
-// IntakeItemPage shows one item: what was read beside the message as it came,
-// and what can be decided.
+// IntakeItemPage shows one item: what was done with it, what was read beside the
+// message as it came, the infants on file that it may be about, and what can be
+// decided.
 type IntakeItemPage struct {
 	Base
 	Item     IntakeItem
-	Waiting  []IntakeItem
-	Faults   []IntakeProblem // found in the message
+	Waiting  []IntakeItem // others that wait
+	More     string       // that not all of them are listed
+	Why      []string     // one sentence each, with segment and field
+	Waits    bool
+	Top      bool   // presumptive wording
+	Done     string // what was done with it
+	Decided  string // what a person decided, who and when
+	Faults   []IntakeProblem
 	Read     []Fact
 	Raw      string
-	RawNote  string // "Shown as UTF-8; the message declared ISO 8859-1"
+	RawNote  string // "Message 2 of 5 in batch.hl7."
+	RawLinks []Link
 	Compare  *Compare
-	Decided  string // what was decided already, by whom and when
+
 	Action   string
 	Decision Choice
+	Case     *Field // number of another case; nil when none may be named
 	Reason   Field
-	Open     []Field // fields of a case to open by hand
+	Opens    bool    // a case can be opened
+	Open     []Field // fields of a case to open
 	Sex      Choice
 	Route    Choice
+	Sweat    *SweatEntry // the sweat result as read, to be corrected; nil for other items
 	MayAct   bool
+	Return   *SendBack
+	Undo     *UndoForm
+	Cautions []string
 }
 
 // IntakeProblem is one fault found in a message.
 type IntakeProblem struct{ Where, Field, Text string }
 
-// Compare sets a message beside the closest infant on file.
-type Compare struct {
-	Reference, Name string
-	Agree, Of       int
-	Rows            []CompareRow
-	Warning         string // "Same mother and same birth date: this looks like a twin."
+// SweatEntry is a sweat result as read, to be corrected before it is added.
+type SweatEntry struct {
+	Day   Field
+	Sites []SweatSite
 }
 
-// CompareRow is one field of the comparison.
-type CompareRow struct {
-	Name, New, Old string
-	Same           bool
+// SweatSite is one side of a collection.
+type SweatSite struct {
+	Head, As                  string // "Site 1", and as it was sent
+	Side, Place, Unit         Choice
+	Minutes, Amount, Chloride Field
+}
+
+// SendBack is the list of faults for the sender.
+type SendBack struct {
+	To   string // who gets it, and how
+	Text string
+	Mail string // address that opens a mail to the sender; empty when none is known
+}
+
+// UndoForm takes an attachment back.
+type UndoForm struct {
+	Action, Reference string
+	Reason            Field
 }
 
 // File names the template.
 func (*IntakeItemPage) File() string { return "intake-item" }
+
+// SameInfantPage stops before a message is put on a case from which it differs in
+// what tells twins apart.
+type SameInfantPage struct {
+	Base
+	Head, Lead string
+	Rows       []CompareRow
+	Reference  string
+	Who        Field
+	Action     string
+	Back       string
+	Kept       []Hidden
+}
+
+// File names the template.
+func (*SameInfantPage) File() string { return "same-infant" }
 
 // UploadPage takes a file of referrals.
 type UploadPage struct {

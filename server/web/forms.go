@@ -41,6 +41,9 @@ func (s *server) formRoutes() []route {
 		post("/intake/upload", takeIn, s.upload),
 		get("/intake/:id", takeIn, s.itemForm),
 		post("/intake/:id", takeIn, s.decideItem),
+		post("/intake/:id/undo", takeIn, s.undoItem),
+		get("/intake/:id/raw", takeIn, s.rawItem),
+		get("/intake/:id/mail", takeIn, s.mailItem),
 
 		get("/letters", seeLetters, s.lettersPage),
 		post("/letters", sendLetters, s.actOnLetters),

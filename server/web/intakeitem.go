@@ -1,8 +1,8 @@
 package web
 
 import (
-	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -13,16 +13,27 @@ import (
 	"dunlin/templates"
 )
 
-// itemView is a waiting item with all that its page needs.
+// waitingBeside is how many waiting items the page of one lists beside it.
+const waitingBeside = 20
+
+// mostCandidates is how many infants on file one message is compared with.
+const mostCandidates = 4
+
+// itemView is an item with all that its page needs.
 type itemView struct {
 	item    cases.Item
-	doc     cases.Received
+	doc     cases.Received // with its bytes
 	rec     intake.Record
 	read    bool // rec holds what was read
-	waiting []cases.Item
-	related []cases.Case
+	row     templates.IntakeItem
+	waiting []templates.IntakeItem
+	more    int          // how many wait in all
+	near    []cases.Case // infants on file that it may be about; the likeliest first
+	asked   int          // how many of them the item itself names; the others are their siblings
+	sender  intake.Sender
 }
 
+// loadItem reads the item that the address names.
 func (s *server) loadItem(c Ctx) (itemView, error) {
 	var v itemView
 	err := s.view(c, func(r cases.Reader) error {
@@ -33,27 +44,83 @@ func (s *server) loadItem(c Ctx) (itemView, error) {
 		if v.doc, err = r.Received(v.item.Document); err != nil && cases.KindOf(err) != cases.NotFound {
 			return err
 		}
-		if v.waiting, err = r.ItemsWaiting(); err != nil {
+		v.read = len(v.item.Read) > 0 && json.Unmarshal(v.item.Read, &v.rec) == nil
+		if v.near, v.asked, err = candidates(r, &v.item); err != nil {
 			return err
 		}
-		refs := v.item.Related
-		if v.item.Reference != "" {
-			refs = append(slices.Clone(refs), v.item.Reference)
+		known, err := intake.Senders(r)
+		if err != nil {
+			return err
 		}
-		for _, ref := range refs {
-			k, err := r.ByReference(ref)
-			if err != nil {
-				if cases.KindOf(err) == cases.NotFound {
-					continue
-				}
-				return err
-			}
-			v.related = append(v.related, k)
-		}
-		return nil
+		set := intake.Settings{Senders: known}
+		v.sender, _ = set.SenderOf(v.rec.Referral.Sender, v.rec.Referral.Program, v.doc.Sender)
+		return s.besideItem(r, &v)
 	})
-	v.read = len(v.item.Read) > 0 && json.Unmarshal(v.item.Read, &v.rec) == nil
 	return v, err
+}
+
+// besideItem fills the rows of the item and of the others that wait.
+func (s *server) besideItem(r cases.Reader, v *itemView) error {
+	waiting, err := r.ItemsWaiting()
+	if err != nil {
+		return err
+	}
+	rows := itemRows{s: s, r: r}
+	if v.row, err = rows.row(&v.item); err != nil {
+		return err
+	}
+	if !waits(&v.item) {
+		return nil
+	}
+	v.more = len(waiting)
+	at := max(0, slices.IndexFunc(waiting, func(i cases.Item) bool { return i.ID == v.item.ID })-waitingBeside/2)
+	for i := at; i < min(len(waiting), at+waitingBeside); i++ {
+		row, err := rows.row(&waiting[i])
+		if err != nil {
+			return err
+		}
+		row.Current = row.ID == v.item.ID
+		v.waiting = append(v.waiting, row)
+	}
+	return nil
+}
+
+// candidates are the infants on file that an item may be about, and the siblings of
+// those: a result may belong to the other twin.
+func candidates(r cases.Reader, it *cases.Item) (list []cases.Case, asked int, err error) {
+	var refs []string
+	if it.Reference != "" {
+		refs = append(refs, it.Reference)
+	}
+	refs = append(refs, it.Related...)
+	add := func(ref string) error {
+		if len(list) >= mostCandidates || slices.ContainsFunc(list, func(k cases.Case) bool { return k.Reference == ref }) {
+			return nil
+		}
+		k, err := r.ByReference(ref)
+		if err != nil {
+			if cases.KindOf(err) == cases.NotFound {
+				return nil
+			}
+			return err
+		}
+		list = append(list, k)
+		return nil
+	}
+	for _, ref := range refs {
+		if err := add(ref); err != nil {
+			return nil, 0, err
+		}
+	}
+	asked = len(list)
+	for _, k := range list[:asked] {
+		for _, ref := range k.Siblings {
+			if err := add(ref); err != nil {
+				return nil, 0, err
+			}
+		}
+	}
+	return list, asked, nil
 }
 
 // itemForm answers GET /intake/:id.
@@ -62,199 +129,110 @@ func (s *server) itemForm(c Ctx) error {
 	if err != nil {
 		return err
 	}
-	p, err := s.itemPage(c, &v, s.emptyForm(filledItem(&v, s.today())...))
-	if err != nil {
-		return err
-	}
-	return s.render(c, http.StatusOK, p)
+	return s.render(c, http.StatusOK, s.itemPage(c, &v, s.emptyForm(s.filledItem(&v)...)))
 }
 
-// filledItem is what was read, as the values of the form that opens a case.
-func filledItem(v *itemView, today cases.Day) []string {
-	r := &v.rec.Referral
-	out := []string{"family", r.Infant.Family, "given", r.Infant.Given, "sex", or(r.Infant.Sex, "unknown"), "route", "screen",
-		"born-at", string(r.Infant.Born.Clock), "accession", r.Accession.Number, "mother", joinName(r.Mother.Family, r.Mother.Given), "gestation", r.Infant.Gestation.String()}
-	add := func(name string, d cases.Day) {
-		if d != 0 {
-			out = append(out, name, date(d).String())
+// itemPage sets out an item: what was done, what was read beside the message as it
+// came, the infants on file it may be about, and what can be decided.
+func (s *server) itemPage(c Ctx, v *itemView, f *form) *templates.IntakeItemPage {
+	p := &templates.IntakeItemPage{Base: templates.Base{Name: "Intake, " + v.row.Title, Current: "intake"}, Item: v.row, Action: "/intake/" + v.item.ID,
+		Waits: waits(&v.item), Top: v.item.Top, Cautions: []string{cautionNotDiagnosis, cautionTwoVariants, cautionPrivacy}}
+	for _, why := range v.item.Reasons {
+		p.Why = append(p.Why, shown(why))
+	}
+	if len(v.waiting) > 1 {
+		p.Waiting = v.waiting
+		if v.more > len(v.waiting) {
+			p.More = fmt.Sprintf("All %s that wait", templates.Thousands(v.more))
 		}
-	}
-	if d := r.Infant.Born.Day; d <= today {
-		add("born", d)
-	}
-	if d := r.Sent.Day; d <= today {
-		add("referred", d)
-	}
-	if w := r.Infant.BirthWeight; w > 0 {
-		out = append(out, "birth-weight", plainNumber(w))
-	}
-	if n := r.Infant.Plurality; n > 0 {
-		out = append(out, "plurality", fmt.Sprint(n))
-	}
-	if n := r.Infant.Order; n > 0 {
-		out = append(out, "order", fmt.Sprint(n))
-	}
-	if len(r.Mother.Phones) > 0 {
-		out = append(out, "phone", r.Mother.Phones[0].Number)
-	}
-	verdict := intake.Decide(&intake.Item{Kind: v.rec.Kind, Referral: v.rec.Referral, Problems: v.rec.Problems}, intake.Settings{})
-	for i, name := range verdict.Genes.Names {
-		if i < alleleFields {
-			out = append(out, fmt.Sprintf("variant-%d", i+1), name)
-		}
-	}
-	return out
-}
-
-// alleleFields is how many variants the form that opens a case takes, one for
-// each allele or variant of a complex allele.
-const alleleFields = 3
-
-func joinName(family, given string) string {
-	return strings.Trim(family+", "+given, ", ")
-}
-
-// itemPage sets out an item: what was read beside the message as it came, and
-// what can be decided.
-func (s *server) itemPage(c Ctx, v *itemView, f *form) (*templates.IntakeItemPage, error) {
-	p := &templates.IntakeItemPage{Base: templates.Base{Name: "Intake, " + v.item.Title, Current: "intake"}, Action: action(c), MayAct: can(c, takeIn) && v.item.Decided == nil && v.item.Outcome == string(intake.Review)}
-	err := s.view(c, func(r cases.Reader) error {
-		var err error
-		rows := itemRows{s: s, r: r}
-		if p.Item, err = rows.row(&v.item); err != nil {
-			return err
-		}
-		for i := range v.waiting {
-			row, err := rows.row(&v.waiting[i])
-			if err != nil {
-				return err
-			}
-			row.Current = row.ID == v.item.ID
-			p.Waiting = append(p.Waiting, row)
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, err
 	}
 	for _, x := range v.rec.Problems {
-		p.Faults = append(p.Faults, templates.IntakeProblem{Where: or(x.Where(), "the item"), Field: or(x.Value, "not sent"), Text: x.Text})
+		p.Faults = append(p.Faults, templates.IntakeProblem{Where: or(x.Where(), "The item"), Field: shown(or(x.Value, "Not sent")), Text: shown(x.Text)})
 	}
 	if v.read {
 		p.Read = readFacts(&v.rec.Referral)
 	}
 	p.Raw, p.RawNote = rawText(v)
-	if d := v.item.Decided; d != nil {
-		p.Decided = fmt.Sprintf("Decided on %s by %s: %s. %s", shortDay(cases.DayOf(d.At.In(s.Now().Location()))), d.By, d.As, d.Reason)
+	p.RawLinks = rawLinks(v)
+	if len(v.near) > 0 && v.read && (p.Waits || v.item.ToRev != 0) {
+		p.Compare = s.compareAll(v)
 	}
-	if len(v.related) > 0 && v.read {
-		p.Compare = compareWith(&v.rec.Referral, &v.related[0])
-		p.Compare.Warning = "This may be " + v.related[0].Reference + ", or a twin. Do not decide by the name alone."
-	}
-	p.Decision = f.group(templates.Choice{ID: "as", Legend: "What is to be done with it?", Down: true, Options: itemOptions(v)})
-	p.Reason = f.field(templates.Field{ID: "reason", Label: "Reason", Hint: "Always when it is set aside: what was found out, and from whom", Kind: "area", Rows: 2})
-	p.Open = s.openFields(f)
-	p.Sex = f.group(templates.Choice{ID: "sex", Legend: "Sex", Options: optionsOf(sexes)})
-	p.Route = f.group(templates.Choice{ID: "route", Legend: "Referred by", Options: optionsOf(routes)})
-	return p, nil
-}
-
-var sexes = []word{{"female", "Girl"}, {"male", "Boy"}, {"other", "Other"}, {"unknown", "Not known"}}
-
-var routes = []word{{"screen", "Newborn screen"}, {"clinical", "Symptoms"}, {"sibling", "Sibling with CF"}, {"prenatal", "Before birth"}, {"meconium-ileus", "Meconium ileus"}}
-
-// itemOptions are the decisions possible for an item; none is chosen beforehand.
-func itemOptions(v *itemView) []templates.Option {
-	var out []templates.Option
-	for _, k := range v.related {
-		if v.item.Reference == k.Reference {
-			continue
+	if !p.Waits {
+		p.Done = doneWords(v)
+		if d := v.item.Decided; d != nil {
+			p.Decided = fmt.Sprintf("Decided on %s by %s: %s. %s", s.stamp(d.At), d.By, d.As, endSentence(d.Reason))
 		}
-		out = append(out, templates.Option{Value: "twin " + k.Reference, Text: "Keep apart: a twin or sibling of " + k.Reference, Sub: "Opens a case of its own and links the two"},
-			templates.Option{Value: "apart " + k.Reference, Text: "Keep apart: a different infant", Sub: "Opens a case of its own without a link"})
-		break
+		if v.item.ToRev != 0 && v.item.Case != "" && can(c, takeIn) {
+			p.Undo = &templates.UndoForm{Action: p.Action + "/undo", Reference: v.item.Reference,
+				Reason: f.field(templates.Field{ID: "undo-reason", Label: "Why does it not belong there?", Hint: "What was found out, and from whom", Kind: "area", Rows: 2})}
+		}
 	}
-	if len(out) == 0 {
-		out = append(out, templates.Option{Value: "open", Text: "Open a case by hand", Sub: "With the values below, corrected where they are wrong"})
+	if p.MayAct = p.Waits && can(c, takeIn); p.MayAct {
+		s.decisionFields(p, v, f)
 	}
-	return append(out, templates.Option{Value: "set-aside", Text: "Set aside", Sub: "No case is opened. The message is kept, with your reason"})
+	if sendsBack(v) && (p.Waits || v.item.Decided != nil && v.item.Decided.As == intake.SendBack) {
+		p.Return = s.faultsFor(v)
+	}
+	return p
 }
 
-// openFields are the fields of a case that is opened by hand.
-func (s *server) openFields(f *form) []templates.Field {
-	list := []templates.Field{
-		{ID: "family", Label: "Family name", NoSpell: true, Width: "w20"}, {ID: "given", Label: "Given name", Optional: true, NoSpell: true, Width: "w20"},
-		{ID: "born", Label: "Birth date", Hint: "Like 20 Feb 2026", Width: "w14"}, {ID: "born-at", Label: "Time of birth", Optional: true, Width: "w5"},
-		{ID: "gestation", Label: "Gestation", Hint: "Weeks and days, like 39w2d", Optional: true, Width: "w5"},
-		{ID: "birth-weight", Label: "Birth weight", Unit: "g", Optional: true, Width: "w5", InputMode: "numeric"},
-		{ID: "plurality", Label: "Infants of this birth", Hint: "2 for twins", Optional: true, Width: "w4", InputMode: "numeric"},
-		{ID: "order", Label: "Birth order", Optional: true, Width: "w4", InputMode: "numeric"},
-		{ID: "referred", Label: "Day of referral", Hint: "The day the message reached the program", Width: "w14"},
-		{ID: "accession", Label: "Specimen number", Optional: true, NoSpell: true, Width: "w14"},
-		{ID: "mother", Label: "Mother’s name", Optional: true, NoSpell: true, Width: "w20"}, {ID: "phone", Label: "Phone of the family", Optional: true, InputMode: "tel", Width: "w14"},
+// doneWords says what the program did with an item by itself.
+func doneWords(v *itemView) string {
+	outcome, by := intake.Outcome(v.item.Outcome), "by the program itself"
+	if d := v.item.Decided; d != nil {
+		by = "by a person"
+		switch d.As {
+		case intake.Accept, intake.Apart:
+			outcome = intake.Opened
+		case intake.Same:
+			outcome = intake.Attached
+		}
 	}
-	for i := 1; i <= alleleFields; i++ {
-		list = append(list, templates.Field{ID: fmt.Sprintf("variant-%d", i), Label: fmt.Sprintf("CFTR variant %d", i), Optional: true, NoSpell: true, Width: "w14"})
+	switch outcome {
+	case intake.Opened:
+		return "A case was opened " + by + ": " + v.item.Reference + "."
+	case intake.Attached:
+		return "Added to " + v.item.Reference + " " + by + "."
+	case intake.NoCase:
+		return "In range: it is counted, and no case was opened."
+	case intake.Duplicate:
+		return "It was here before: nothing was changed."
+	case intake.Refused:
+		return "It is no result or referral: it is kept as it came, and nothing follows."
 	}
-	list[len(list)-alleleFields].Hint = "As the laboratory wrote it. A homozygous variant is entered twice"
-	for i := range list {
-		list[i] = f.field(list[i])
+	if v.item.Reference != "" {
+		return "It belongs to " + v.item.Reference + "."
 	}
-	return list
+	return "No case was opened or changed."
 }
 
-// decideItem answers POST /intake/:id.
-func (s *server) decideItem(c Ctx) error {
+// isMail tells an item that a mail itself is: a reply, a notice of delivery, an
+// automatic answer. No case is opened from one, and nothing is sent back.
+func isMail(v *itemView) bool {
+	return slices.Contains([]string{"reply", "not delivered", "delayed", "automatic reply", "read receipt"}, v.item.Kind)
+}
+
+func sendsBack(v *itemView) bool { return !isMail(v) && !v.rec.Referral.Test() }
+
+// undoItem answers POST /intake/:id/undo: an attachment is taken back.
+func (s *server) undoItem(c Ctx) error {
 	v, err := s.loadItem(c)
 	if err != nil {
 		return err
 	}
-	if v.item.Decided != nil || v.item.Outcome != string(intake.Review) {
-		return cases.Errorf(cases.Refused, "This item was decided already. Open it to see by whom.")
-	}
 	f := s.readForm(c)
-	var allowed []string
-	for _, o := range itemOptions(&v) {
-		allowed = append(allowed, o.Value)
-	}
-	as := f.choice("as", "Select what is to be done with it", allowed...)
-	reason := f.lines("reason", "Reason", 500)
-	if as == "set-aside" && reason == "" {
-		f.fail("reason", "Enter why it is set aside")
-	}
-	var correct func(*cases.Case)
-	if as != "" && as != "set-aside" {
-		correct = f.readOpening(s.today())
-	}
-	p, err := s.itemPage(c, &v, f)
-	if err != nil {
-		return err
+	reason := f.lines("undo-reason", "Reason", 500)
+	if reason == "" {
+		f.fail("undo-reason", "Enter why it does not belong there")
 	}
 	if !f.ok() {
-		return s.invalid(c, p, f.problems)
+		return s.invalid(c, s.itemPage(c, &v, f), f.problems)
 	}
-	err = s.submit(c, f, "/intake", func(ctx context.Context) (templates.Notice, error) {
-		return s.decide(ctx, actorOf(c), &v, as, reason, correct)
-	})
-	return s.refuse(c, f, p, err, sent{"the decision", []labelled{{"as", "Decision"}, {"reason", "Reason"}}, openingField})
-}
-
-// decide carries the decision out; the form's token is kept in the same transaction.
-func (s *server) decide(ctx context.Context, who cases.Actor, v *itemView, as, reason string, correct func(*cases.Case)) (n templates.Notice, err error) {
-	verb, ref, _ := strings.Cut(as, " ")
-	ch := intake.Choice{As: intake.Apart, Reference: ref, Link: verb == "twin", Reason: reason, Case: correct}
-	switch verb {
-	case "set-aside":
-		ch.As = intake.SetAside
-	case "open":
-		ch.As = intake.Accept
+	err = s.submit(c, f, "/intake/"+v.item.ID, s.undo(actorOf(c), &v, reason))
+	var e *cases.Error
+	if errors.As(err, &e) && e.Kind == cases.Invalid {
+		text := strings.TrimSpace(textOf(err))
+		return s.invalid(c, s.itemPage(c, &v, f), []templates.Problem{{Field: "undo-reason", Text: text}})
 	}
-	item, err := s.Intake.Over(onceStore{s.Store, &s.tally}).Resolve(ctx, who, v.item.ID, ch)
-	if err != nil {
-		return n, err
-	}
-	if ch.As == intake.SetAside {
-		return templates.Notice{Head: "Set aside", Text: v.item.Title + "."}, nil
-	}
-	return templates.Notice{Head: "Case opened", Text: v.item.Title + ", " + item.Reference + ".", LinkText: "Open the infant", Link: "/infants/" + item.Reference}, nil
+	return err
 }
