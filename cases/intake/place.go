@@ -40,6 +40,9 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 	r := &it.Referral
 	v := Decide(it, p.job.set.For(p.job.doc.Sender, r.Sender, r.Program))
 	p.testAside(it, &v)
+	if why := p.unconfirmed(r); why != "" && (v.Outcome == Opened || v.Kind == KindResult) {
+		v.Reasons = append(v.Reasons, why)
+	}
 	item := cases.Item{Document: p.job.hash, Position: p.job.position(it.Label), Outcome: string(v.Outcome), Kind: v.Kind,
 		Title: p.job.title(r), Reasons: v.Reasons, Top: v.Top, Key: clinicalKey(it, p.job.hash)}
 	if err := p.completes(it, &item); err != nil {
