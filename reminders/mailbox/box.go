@@ -72,7 +72,7 @@ func (b *Box) Poll(ctx context.Context) (Tally, error) {
 		b.o.Log.Error("mailbox poll", "box", b.Name(), "err", err, "tally", r.tally.String())
 		return r.tally, err
 	}
-	b.status.Good = now
+	b.status.Good, b.status.Said = now, r.tally.String()
 	if r.tally.Found > 0 {
 		b.o.Log.Info("mailbox poll", "box", b.Name(), "tally", r.tally.String())
 	}

@@ -26,8 +26,8 @@ import (
 )
 
 const (
-	user     = "referrals@alderbay.example"
-	password = `pa"ss\word ü`
+	account = "referrals@alderbay.example"
+	secret  = `pa"ss\word ü`
 )
 
 var today = time.Date(2026, 3, 30, 9, 0, 0, 0, time.UTC)
@@ -60,8 +60,8 @@ func newBench(t testing.TB) *bench {
 // box makes a Box for a server; change alters the options.
 func (b *bench) box(addr string, change ...func(*Options)) *Box {
 	b.Helper()
-	o := Options{Addr: addr, Security: Plain, User: user, Handled: "Handled", Trouble: "Trouble",
-		Password: func() (string, error) { return password + "\n", nil }, MaxMessage: 1 << 20, PollLimit: 20 * time.Second,
+	o := Options{Addr: addr, Security: Plain, User: account, Handled: "Handled", Trouble: "Trouble",
+		Password: func() (string, error) { return secret + "\n", nil }, MaxMessage: 1 << 20, PollLimit: 20 * time.Second,
 		Now: func() time.Time { return b.now }, Log: slog.New(slog.NewTextHandler(&b.log, nil))}
 	for _, f := range change {
 		f(&o)
@@ -153,7 +153,7 @@ func (b *bench) items() (out []cases.Item) {
 // message makes a mail that says it is number n.
 func message(n int) []byte {
 	return fmt.Appendf(nil, "From: Screening laboratory <results@lab.example>\r\nTo: %s\r\nSubject: Result %d\r\nMessage-ID: <m%d@lab.example>\r\nDate: Mon, 30 Mar 2026 08:00:00 +0000\r\n\r\nBody %d\r\n",
-		user, n, n, n)
+		account, n, n, n)
 }
 
 // memory is the library's in-memory server with one account.
@@ -166,7 +166,7 @@ type memory struct {
 
 func newMemory(t testing.TB, move bool, tlsConfig *tls.Config, folders ...string) *memory {
 	t.Helper()
-	m := &memory{TB: t, user: imapmemserver.NewUser(user, password)}
+	m := &memory{TB: t, user: imapmemserver.NewUser(account, secret)}
 	for _, f := range append([]string{"INBOX"}, folders...) {
 		if err := m.user.Create(f, nil); err != nil {
 			t.Fatal(err)
@@ -213,3 +213,22 @@ type literal struct {
 }
 
 func (l literal) Size() int64 { return l.size }
+
+var surnames = []string{"Marchetti", "Vasquez", "Lindqvist", "Abernathy", "Kowalczyk", "Tremaine", "Oyelaran", "Sandoval", "Pemberton", "Ishikawa"}
+
+// referral makes a mail whose body is a referral of infant n: invented, each with
+// its own numbers, names and birth.
+func referral(n int) []byte {
+	born := time.Date(2026, 2, 1, n%24, n%60, 0, 0, time.UTC).AddDate(0, 0, n%40)
+	family := surnames[n%len(surnames)] + fmt.Sprintf("%c%c", 'a'+n/26%26, 'a'+n%26)
+	hl7 := fmt.Sprintf("MSH|^~\\&|NBSLAB|Alder Bay Screening|DUNLIN|CF|20260329101500||ORU^R01|M%06d|P|2.5.1\r\n"+
+		"PID|1||MRN%06d^^^Alder Bay General^MR||%s^BABY^^^^^L|%s|%s|F|||%d Harbor Street^^Alder Bay^EX^00001^USA^H||||||||||||||N\r\n"+
+		"NK1|1|%s^MARIA%c^^^^^L|MTH^Mother^HL70063|%d Harbor Street^^Alder Bay^EX^00001^USA^H|^PRN^PH^^1^555^555%04d\r\n"+
+		"OBR|1||F%06d^Alder Bay Screening|57128-1^Newborn screening report summary panel^LN|||%s|||||||||||||||20260329100000|||F\r\n"+
+		"OBX|1|ST|57723-9^Unique bar code number of Current sample^LN||EX2026%06d||||||F\r\n"+
+		"OBX|2|NM|48633-2^Trypsinogen I Free [Mass/volume] in Dried blood spot^LN||118.4|ng/mL^nanogram per milliliter^UCUM|<60|H|||F\r\n"+
+		"OBX|3|CWE|46769-6^Cystic fibrosis newborn screen interpretation^LN||LA18593-6^Out of range^LN|||A|||F\r\n",
+		n, n, family, family, born.Format("200601021504"), n+1, family, 'A'+n%26, n+1, n%10000, n, born.AddDate(0, 0, 1).Format("200601021504"), n)
+	return append(fmt.Appendf(nil, "From: Screening laboratory <results@lab.example>\r\nTo: %s\r\nSubject: Referral\r\nMessage-ID: <r%d@lab.example>\r\n"+
+		"Date: Sun, 29 Mar 2026 08:00:00 +0000\r\nMIME-Version: 1.0\r\nContent-Type: text/plain; charset=utf-8\r\n\r\n", account, n), hl7...)
+}

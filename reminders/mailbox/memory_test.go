@@ -144,7 +144,7 @@ func TestWrongPassword(t *testing.T) {
 	}
 	tried := 0
 	for _, s := range said {
-		if strings.HasPrefix(s, "the mail server refused the sign-in of "+user) {
+		if strings.HasPrefix(s, "the mail server refused the sign-in of "+account) {
 			tried++
 		} else if !strings.Contains(s, "the next try is after") {
 			t.Errorf("said %q", s)
@@ -159,7 +159,7 @@ func TestWrongPassword(t *testing.T) {
 	if st := box.Status(); st.Problem == "" || !st.Good.IsZero() {
 		t.Errorf("status %+v", st)
 	}
-	pw = password
+	pw = secret
 	b.poll(box)
 	if st := box.Status(); st.Problem != "" || !st.Good.Equal(b.now) {
 		t.Errorf("status %+v", st)

@@ -77,11 +77,19 @@ func (s *session) close() {
 	s.line.disarm()
 	s.line.Conn.Close()
 	if s.c != nil {
-		select {
-		case <-s.c.Closed():
-		case <-time.After(time.Second):
+		if !s.ended(time.Second) {
 			s.b.o.Log.Error("mailbox: the reader of a closed connection does not end")
 		}
+	}
+}
+
+// ended waits for the library's reader to end.
+func (s *session) ended(limit time.Duration) bool {
+	select {
+	case <-s.c.Closed():
+		return true
+	case <-time.After(limit):
+		return false
 	}
 }
 
@@ -161,15 +169,13 @@ func (s *session) body(uid uint32, what *imap.FetchItemBodySection, size, most i
 	err = s.do(limit, most+most/8+s.b.limits.line, func() error {
 		cmd := s.c.Fetch(set([]uint32{uid}), &imap.FetchOptions{BodySection: []*imap.FetchItemBodySection{what}})
 		var err error
-		for msg := cmd.Next(); msg != nil && err == nil; msg = cmd.Next() {
-			for item := msg.Next(); item != nil && err == nil; item = msg.Next() {
-				if part, ok := item.(imapclient.FetchItemDataBodySection); ok && part.Literal != nil && raw == nil {
-					raw, err = readLiteral(part.Literal, size, most)
-				}
-			}
-		}
-		if err != nil {
+		if raw, err = readBody(cmd, size, most); err != nil {
 			s.line.cut(err) // the rest is not worth reading
+		}
+		if errors.Is(err, errCutShort) {
+			// The library's reader goes on once a body has failed, and must be gone
+			// before Close looks at the body again.
+			s.ended(time.Second)
 		}
 		return errors.Join(err, cmd.Close())
 	})
@@ -177,6 +183,18 @@ func (s *session) body(uid uint32, what *imap.FetchItemBodySection, size, most i
 		return nil, err
 	}
 	return raw, nil
+}
+
+// readBody reads the first body that is given.
+func readBody(cmd *imapclient.FetchCommand, size, most int64) ([]byte, error) {
+	for msg := cmd.Next(); msg != nil; msg = cmd.Next() {
+		for item := msg.Next(); item != nil; item = msg.Next() {
+			if part, ok := item.(imapclient.FetchItemDataBodySection); ok && part.Literal != nil {
+				return readLiteral(part.Literal, size, most)
+			}
+		}
+	}
+	return nil, nil
 }
 
 // readLiteral reads a body whole. The library gives the end of a lost connection for

@@ -39,5 +39,6 @@ type Status struct {
 	Tried   time.Time // newest poll; zero before the first
 	Good    time.Time // newest poll that ended well; zero without one
 	Last    Tally     // of the newest poll
+	Said    string    // the tally of the newest good poll, in one line
 	Problem string    // why the newest poll failed; "" when it went well
 }
