@@ -48,8 +48,7 @@ func clinicalKey(it *Item, document string) string {
 		}
 	}
 	for _, m := range r.IRT {
-		b.WriteString(m.Comparator)
-		put("irt", m.Text, m.Unit)
+		b.WriteString("irt\x1f" + m.Comparator + m.Text + "\x1f" + m.Unit + "\n") // as written: a point counts
 	}
 	var vs []string
 	for _, v := range r.Variants {
@@ -60,10 +59,7 @@ func clinicalKey(it *Item, document string) string {
 	for _, u := range r.Unknown {
 		put("unknown", u.Code, u.Text)
 	}
-	for _, s := range r.Sites {
-		b.WriteString(s.Chloride.Comparator)
-		put("sweat", s.Accession, s.Place, s.Amount, s.Chloride.Text, s.Chloride.Unit, s.Status, fmt.Sprint(s.QNS))
-	}
+	sweatKey(r, &b)
 	put("state", fmt.Sprint(r.Corrected, r.Deleted, r.Preliminary, r.WrongPatient, in.Deceased), in.Died.Text)
 	put("collected", r.Collected.Text)
 	people := append([]Person{r.Mother}, r.Guardians...)

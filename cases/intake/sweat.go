@@ -7,6 +7,10 @@ import (
 	"dunlin/cases"
 )
 
+// finalStates are those of table 0085 in which a result can be taken over: final,
+// corrected, changed to final, and cannot be obtained.
+var finalStates = map[string]bool{"F": true, "C": true, "U": true, "X": true}
+
 // sweat decides on a sweat result by itself: what keeps it from going on a case
 // whoever the infant is. Faults that were read are reasons already.
 func (v *Verdict) sweat(r *Referral) {
@@ -29,8 +33,13 @@ func (v *Verdict) sweat(r *Referral) {
 		switch {
 		case s.Screening:
 			v.hold(KindLook, "The value of the "+s.name(i)+" is by a screening method, not the diagnostic chloride.")
-		case s.Status == "" && !r.Preliminary:
+		case r.Preliminary || r.Deleted || r.WrongPatient:
+		case s.Status == "P", s.Status == "S", s.Status == "R", s.Status == "I":
+			v.hold(KindWaits, "The "+s.name(i)+" has no final result yet (state "+s.Status+"). More is to come; the case waits for the final one.")
+		case s.Status == "":
 			v.hold(KindLook, "The result of the "+s.name(i)+" has no state (OBX-11), so it may not be final. Ask the laboratory.")
+		case !finalStates[s.Status]:
+			v.hold(KindLook, "The result of the "+s.name(i)+" has the state "+s.Status+" (OBX-11), which is not final. Ask the laboratory.")
 		}
 	}
 	v.result = clean && len(v.Reasons) == held
@@ -159,12 +168,23 @@ func (p *placer) tellSweat(item *cases.Item, a *sweatAdder) error {
 
 // sentenceOf gives a reason a capital letter and a full stop.
 func sentenceOf(s string) string {
+	s = sentenceCase(s)
+	if s != "" && !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
+		s += "."
+	}
+	return s
+}
+
+func sentenceCase(s string) string {
 	if s == "" {
 		return s
 	}
-	s = strings.ToUpper(s[:1]) + s[1:]
-	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
-		s += "."
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+func or(s, otherwise string) string {
+	if s == "" {
+		return otherwise
 	}
 	return s
 }

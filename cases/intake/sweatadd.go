@@ -59,12 +59,27 @@ func (a *sweatAdder) place() {
 	if t.Laboratory != nil {
 		a.before = t.Laboratory.Differs
 	}
+	if a.twoOfOneSide(); len(a.asks) > 0 {
+		return
+	}
 	for _, i := range a.bySide() {
 		a.site(t, i)
 	}
-	slices.SortStableFunc(t.Arms, func(x, y cases.Arm) int { return strings.Compare(x.Side, y.Side) })
 	if len(a.asks) == 0 {
 		a.enough(t)
+	}
+}
+
+// twoOfOneSide refuses sites that would be pooled or doubled.
+func (a *sweatAdder) twoOfOneSide() {
+	seen := map[string]bool{}
+	for i := range a.r.Sites {
+		side := a.r.Sites[i].Side
+		if side != "" && seen[side] {
+			a.ask(fmt.Sprintf("sites[%d].side", i), "the message gives more than one result for the %s side; sites are never pooled, so ask the laboratory", side)
+			return
+		}
+		seen[side] = true
 	}
 }
 
@@ -204,6 +219,10 @@ func (a *sweatAdder) site(t *cases.SweatTest, i int) {
 		return
 	}
 	if arm < 0 {
+		if s.corrected() && !a.fresh {
+			a.kind = KindCorrected
+			a.doubt(path+"side", "the laboratory calls the %s side corrected, and the test of %s has no %s side on file; ask for the earlier result", s.Side, t.On, s.Side)
+		}
 		a.newArm(t, s, path, value)
 		return
 	}

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"strings"
 
 	"dunlin/cases"
 )
@@ -92,6 +93,9 @@ func (a *sweatAdder) oldArm(t *cases.SweatTest, m *cases.Arm, s *Site, path stri
 	if s.Side == "" {
 		s.Side = m.Side
 	}
+	if have := or(m.Place, "forearm"); s.Limb != "" && s.Limb != have {
+		a.says = append(a.says, fmt.Sprintf("%s side: the message says %q, on file is the %s; what is on file stays.", sentenceCase(m.Side), Shorten(s.Place), strings.ReplaceAll(have, "-", " ")))
+	}
 	a.minutes(t, m, s, path)
 	a.amounts(t, m, s, path)
 	have := m.Chloride
@@ -166,7 +170,7 @@ func (a *sweatAdder) minutes(t *cases.SweatTest, m *cases.Arm, s *Site, path str
 		m.Minutes = s.Minutes
 		return
 	}
-	a.says = append(a.says, fmt.Sprintf("%s side: %s minutes in the message, %s on file; what is on file stays.", m.Side, number(s.Minutes), number(m.Minutes)))
+	a.says = append(a.says, fmt.Sprintf("%s side: %s minutes in the message, %s on file; what is on file stays.", sentenceCase(m.Side), number(s.Minutes), number(m.Minutes)))
 }
 
 // amounts compares the amount of sweat: a missing one is filled, one that differs

@@ -18,7 +18,8 @@ const (
 )
 
 var (
-	labLegend   = regexp.MustCompile(`(?i)\b(normal|reference)\s+(range|values?|intervals?)\b[^.;\n]*`)
+	// what is said of something else: a legend, an earlier report, a condition
+	labAside    = regexp.MustCompile(`(?i)\bnormal\s+(range|values?|intervals?)\b[^.;\n]*|\breference\b[^.;\n]*|[^.;\n]*\b(previous|previously|formerly|prior|originally)\b[^.;\n]*|\b(if|when|should)\b[^.;\n]*`)
 	labNegated  = regexp.MustCompile(`(?i)\b(not|no evidence|without evidence)\s+(consistent|diagnostic|suggestive|indicative|elevated|abnormal|of)\b(\s+(with|of|for))?`)
 	labNotNorm  = regexp.MustCompile(`(?i)\bnot\s+(normal|negative)\b`)
 	labPatterns = []struct {
@@ -38,7 +39,7 @@ var (
 // a printed legend, more than one thing. The words are those that catalogues print
 // and common practice.
 func LabReading(words string) string {
-	t := labLegend.ReplaceAllString(words, " ")
+	t := labAside.ReplaceAllString(words, " ")
 	found := map[string]bool{}
 	mark := func(re *regexp.Regexp, class string) {
 		if re.MatchString(t) {
@@ -138,6 +139,9 @@ func (a *sweatAdder) differs(t *cases.SweatTest, now *cases.TestReading) string 
 			out = append(out, sentenceOf(m.Side+" side: "+s))
 		}
 	}
+	if said := a.bothSides(t, words); len(out) == 0 && len(whole) == 0 && said != "" && (now.Outcome == cases.ArmsDisagree || now.Outcome == cases.Unverified) {
+		out = append(out, fmt.Sprintf("The laboratory reads it as %s; by the program's protocol the test reads %q.", said, now.Outcome.Word()))
+	}
 	if now.Outcome != cases.NotResulted {
 		for _, w := range whole {
 			if !agrees(LabReading(w), now.Outcome) {
@@ -155,13 +159,8 @@ func (a *sweatAdder) sideDiffers(t *cases.SweatTest, m *cases.Arm, read cases.Ar
 	if v != nil && !read.Usable {
 		return fmt.Sprintf("the laboratory gives %s; the amount, %s, is below the %s needed by the program's protocol, so the value is not read", valueText(v), amountText(t, m), number(read.Needed))
 	}
-	flag, limits := sideWord(t.Laboratory.Flag, m.Side), sideWord(t.Laboratory.Range, m.Side)
-	class, by := LabReading(said), fmt.Sprintf("says %q", Shorten(said))
-	if class == "" && v != nil {
-		if class, by = labFlag(flag), "flags it "+flag; class == "" {
-			class, by = labRange(limits, *v), "has the range "+limits
-		}
-	}
+	limits := sideWord(t.Laboratory.Range, m.Side)
+	class, by := a.sideClass(t, m, said)
 	one := *t
 	one.Arms = []cases.Arm{*m}
 	o := a.reading(a.c, &one).Outcome
@@ -173,6 +172,32 @@ func (a *sweatAdder) sideDiffers(t *cases.SweatTest, m *cases.Arm, read cases.Ar
 		text += " (the laboratory's range: " + limits + ")"
 	}
 	return text
+}
+
+// sideClass gives what the laboratory reads of one side, and by what it says so.
+func (a *sweatAdder) sideClass(t *cases.SweatTest, m *cases.Arm, said string) (class, by string) {
+	if class = LabReading(said); class != "" || m.Chloride == nil {
+		return class, fmt.Sprintf("says %q", Shorten(said))
+	}
+	flag, limits := sideWord(t.Laboratory.Flag, m.Side), sideWord(t.Laboratory.Range, m.Side)
+	if class = labFlag(flag); class != "" {
+		return class, "flags it " + flag
+	}
+	return labRange(limits, *m.Chloride), "has the range " + limits
+}
+
+// bothSides gives the one reading that the laboratory has for every side, "" when it
+// has several or none.
+func (a *sweatAdder) bothSides(t *cases.SweatTest, words map[string]string) (one string) {
+	for i := range t.Arms {
+		m := &t.Arms[i]
+		class, _ := a.sideClass(t, m, words[m.Side])
+		if class == "" || one != "" && class != one {
+			return ""
+		}
+		one = class
+	}
+	return one
 }
 
 // oneLine keeps a text of the laboratory from looking like two of its parts.

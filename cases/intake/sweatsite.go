@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -131,4 +132,19 @@ func siteLines(r *Referral) (out []string) {
 		out = append(out, fmt.Sprintf("The laboratory says %q.", Shorten(r.LabReads)))
 	}
 	return out
+}
+
+// sweatKey writes the sites for the clinical key, as written and whatever their order.
+func sweatKey(r *Referral, b *strings.Builder) {
+	if len(r.Sites) == 0 && r.LabReads == "" {
+		return
+	}
+	lines := []string{"sweat as a whole\x1f" + r.LabReads}
+	for i := range r.Sites {
+		s := &r.Sites[i]
+		lines = append(lines, strings.Join([]string{"sweat", s.Accession, s.Place, s.Side, s.Amount, number(s.Minutes), s.Began.Text,
+			s.Chloride.Comparator + s.Chloride.Text, s.Chloride.Unit, s.Chloride.Flag, s.Status, s.Reads, strconv.FormatBool(s.QNS)}, "\x1f"))
+	}
+	slices.Sort(lines)
+	b.WriteString(strings.Join(lines, "\n") + "\n")
 }

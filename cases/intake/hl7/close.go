@@ -23,6 +23,7 @@ func (rd *reading) close() {
 	if r.Collected.Text == "" {
 		r.Collected = rd.facts.obxTime
 	}
+	rd.endOrder()
 	rd.closeSweat()
 	rd.spans()
 	rd.birthTime()

@@ -49,6 +49,7 @@ type reading struct {
 	obr       Segment
 	panel     bool              // the OBR above is the cystic fibrosis panel
 	sweat     bool              // the OBR above is a sweat test
+	sweatHere bool              // a sweat result stands under another order
 	site      int               // index of the sweat site being filled, -1 for none
 	first     int               // index of the first site under the order above
 	subs      []string          // the sub-identifier of each site under the order above

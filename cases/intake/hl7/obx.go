@@ -34,6 +34,7 @@ func (rd *reading) obx(s Segment) {
 	switch {
 	case what == "sweat chloride", what == "sweat screen":
 		rd.r.SweatTest = true
+		rd.sweatHere = true
 		rd.sweatResult(s, what, nm, status)
 	case strings.HasPrefix(what, "sweat "):
 		rd.r.SweatTest = true
@@ -42,6 +43,8 @@ func (rd *reading) obx(s Segment) {
 		rd.sweatLine(s, sweatKind(nm), code, nm, status)
 	case what != "":
 		rd.result(what, s, status)
+	case rd.sweatHere && !rd.panel:
+		rd.sweatLine(s, sweatKind(nm), code, nm, status)
 	case rd.panel || cfName(nm):
 		rd.unknown(s, code, nm, "")
 	}

@@ -22,7 +22,9 @@ type cardFacts struct {
 // order begins an OBR: which panel it is, its dates and its state.
 func (rd *reading) order(s Segment) {
 	r := rd.r
+	rd.endOrder()
 	rd.obr = s
+	rd.sweatHere = false
 	rd.numbers(s)
 	rd.provider(s.First(16))
 	code, nm, loinc := rd.code(s.First(4))
@@ -91,10 +93,11 @@ func (rd *reading) nte(s Segment) {
 	if text == "" {
 		return
 	}
-	if rd.panel || rd.sweat {
+	sweat := rd.sweat || rd.sweatHere && !rd.panel
+	if rd.panel || sweat {
 		rd.r.Comments = append(rd.r.Comments, text)
 	}
-	if rd.sweat {
+	if sweat {
 		rd.sweatNote(text)
 	}
 }

@@ -87,6 +87,28 @@ func (rd *reading) amount(site *intake.Site, m intake.Measure) {
 	site.Quantity = m
 }
 
+// quantity reads an amount with its unit (CQ); some write both as one text.
+func quantity(v Value) intake.Measure {
+	m := intake.Measure{Text: v.Comp(1).Text(), Unit: v.Comp(2).Sub(1).Text(), At: v.At()}
+	return withUnit(m)
+}
+
+var unitBehind = regexp.MustCompile(`^([<>]?=?\s*[\d.]+)\s*([a-zA-Zµμ]+)$`)
+
+// withUnit reads the number of an amount, and takes a unit written behind it.
+func withUnit(m intake.Measure) intake.Measure {
+	if g := unitBehind.FindStringSubmatch(m.Text); g != nil && m.Unit == "" {
+		m.Text, m.Unit = g[1], g[2]
+	}
+	if m.Text != "" {
+		m.Value, m.Doubt = nil, ""
+		var num string
+		m.Comparator, num = intake.Comparator(m.Text)
+		m.SetNumber(num)
+	}
+	return m
+}
+
 // sweatSpecimen completes the site of the order above: the first specimen is that of
 // its first site, and so on, unless the side says otherwise.
 func (rd *reading) sweatSpecimen(s Segment) {
@@ -115,19 +137,15 @@ func (rd *reading) sweatSpecimen(s Segment) {
 	if site.Side == "" {
 		site.Side = side
 	}
-	if site.Amount == "" {
-		q := s.First(12)
-		m := intake.Measure{Text: q.Comp(1).Text(), Unit: q.Comp(2).Sub(1).Text(), At: q.At()}
-		cmp, num := intake.Comparator(m.Text)
-		m.Comparator = cmp
-		if m.Text != "" {
-			m.SetNumber(num)
+	if m := quantity(s.First(12)); m.Text != "" {
+		if o := site.Quantity; o.At.Segment == "OBX" && o.Text != m.Text {
+			rd.problem(s.Field(12), intake.Fault, "The specimen gives "+m.Text+" as the amount of sweat, and a result gives "+o.Text+". Ask the laboratory which is right.")
 		}
 		rd.amount(site, m)
 	}
 	if b := Time(s.First(17)); b.Day != 0 {
 		site.Began = b
-		if e := Time(s.First(17).Comp(2)); e.Day != 0 {
+		if e := Time(s.First(17).Comp(2)); minutesBetween(b, e) >= 1 { // many send the start twice
 			site.Ended = e
 		}
 	}

@@ -25,6 +25,21 @@ func (rd *reading) newSite() *intake.Site {
 	return &rd.r.Sites[rd.site]
 }
 
+// endOrder fills what only the order says (the older places OBR-9 and OBR-15), where
+// it has one site.
+func (rd *reading) endOrder() {
+	if rd.site < 0 || len(rd.r.Sites) != rd.first+1 {
+		return
+	}
+	site, o := &rd.r.Sites[rd.first], rd.obr
+	if site.Amount == "" {
+		rd.amount(site, quantity(o.First(9)))
+	}
+	if body := o.First(15).Comp(4); site.Place == "" {
+		rd.placed(site, body.Sub(1).Text(), body.Sub(2).Text())
+	}
+}
+
 // siteOf finds the site that a result is about: by the sub-identifier of the result
 // (OBX-4), by a side in its name, else the one being filled. has tells whether a
 // site already has what the result brings; a further one then begins.
@@ -181,8 +196,8 @@ func (rd *reading) sweatLine(s Segment, kind, code, name, status string) {
 		if u := s.First(6).Comp(1).Text(); u != "" {
 			m.Unit = u
 		}
-		site := rd.siteOf(s, name, func(o *intake.Site) bool { return o.Amount != "" })
-		rd.amount(site, m)
+		site := rd.siteOf(s, name, func(o *intake.Site) bool { return o.Quantity.At.Segment == "OBX" })
+		rd.amount(site, withUnit(m))
 		if saysQNS(t) {
 			site.QNS = true
 		}
