@@ -35,8 +35,9 @@ func (a *sweatAdder) newArm(t *cases.SweatTest, s *Site, path string, value *flo
 	if s.Minutes == 0 {
 		a.ask(path+"minutes", "the message does not say how many minutes sweat was collected on the %s side", s.Side)
 	}
+	asked := len(a.asks)
 	amount := a.amount(t, s, path)
-	if amount == nil && !s.QNS {
+	if amount == nil && !s.QNS && len(a.asks) == asked {
 		a.ask(path+"quantity", "the message does not say how much sweat was collected on the %s side; a value can be read only with it", s.Side)
 	}
 	if len(a.asks) > bad {
@@ -158,7 +159,8 @@ func (a *sweatAdder) minutes(t *cases.SweatTest, m *cases.Arm, s *Site, path str
 	}
 	with := func(min float64) bool {
 		one, probe := *m, *t
-		one.Minutes, probe.Arms = min, []cases.Arm{one}
+		one.Minutes = min
+		probe.Arms = []cases.Arm{one}
 		return a.reading(a.c, &probe).Arms.A[0].Usable
 	}
 	if with(m.Minutes) != with(s.Minutes) {
@@ -176,10 +178,11 @@ func (a *sweatAdder) minutes(t *cases.SweatTest, m *cases.Arm, s *Site, path str
 // amounts compares the amount of sweat: a missing one is filled, one that differs
 // beyond rounding goes to a person, a corrected one takes its place.
 func (a *sweatAdder) amounts(t *cases.SweatTest, m *cases.Arm, s *Site, path string) {
+	asked := len(a.asks)
 	sent, have := a.amount(t, s, path), amountOf(t, m)
 	switch {
 	case sent == nil:
-		if *have == nil && !s.QNS {
+		if *have == nil && !s.QNS && len(a.asks) == asked {
 			a.ask(path+"quantity", "neither the message nor the case says how much sweat was collected on the %s side; a value can be read only with it", m.Side)
 		}
 	case *have == nil:
