@@ -1,93 +1,61 @@
 package intake
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
 	"dunlin/cases"
 )
 
-// finder looks for the cases that an item may belong to. Cases born on one day are
-// read once in a transaction, for a batch mostly speaks of a few days.
+// finder looks for the cases that an item may belong to, by the store's keys.
 type finder struct {
 	w     cases.Writer
 	rules *cases.Protocol
-	byDay map[cases.Day][]cases.Case
 }
 
-func newFinder(w cases.Writer, rules *cases.Protocol) *finder {
-	return &finder{w: w, rules: rules, byDay: map[cases.Day][]cases.Case{}}
-}
+func newFinder(w cases.Writer, rules *cases.Protocol) *finder { return &finder{w: w, rules: rules} }
 
-func (f *finder) day(d cases.Day) ([]cases.Case, error) {
-	if cs, ok := f.byDay[d]; ok {
-		return cs, nil
-	}
-	cs := []cases.Case{}
-	for c, err := range f.w.BornBetween(d, d) {
-		if err != nil {
-			return nil, err
-		}
-		cs = append(cs, c)
-	}
-	f.byDay[d] = cs
-	return cs, nil
-}
-
-// put writes a case and keeps what was read in step with it. What a message says may
-// stop mail to the family, so letters not yet mailed are held with it.
+// put writes a case. What a message says may stop mail to the family, so letters not
+// yet mailed are held with it.
 func (f *finder) put(c cases.Case, e cases.Event) (cases.Case, error) {
 	if err := cases.HoldLetters(f.w, f.rules, &c); err != nil {
 		return c, err
 	}
-	c, err := f.w.PutCase(c, e)
-	if err != nil {
-		return c, err
-	}
-	d := c.Infant.Born
-	if cs, ok := f.byDay[d]; ok {
-		if i := slices.IndexFunc(cs, func(o cases.Case) bool { return o.ID == c.ID }); i >= 0 {
-			cs[i] = c
-		} else {
-			f.byDay[d] = append(cs, c)
-		}
-	}
-	return c, nil
+	return f.w.PutCase(c, e)
 }
 
 // find lists the matches of an item, the surest first.
 func (f *finder) find(r *Referral) ([]match, error) {
-	seen := map[cases.ID]bool{}
-	var out []match
-	judge := func(cs []cases.Case, err error) error {
-		for i := range cs {
-			c := &cs[i]
-			if err != nil {
-				return err
-			}
-			if seen[c.ID] {
-				continue
-			}
-			seen[c.ID] = true
-			if lv, kind, why := compare(r, c).judge(); lv != apart {
-				out = append(out, match{Case: *c, Level: lv, Kind: kind, Why: why})
+	sent := factsSent(r)
+	found, err := candidates(f.w, r, &sent)
+	if err != nil {
+		return nil, err
+	}
+	return rank(r, &sent, found, &f.rules.Matching), nil
+}
+
+// candidates lists the cases that share a key or a number with what was sent, each
+// once.
+func candidates(w cases.Reader, r *Referral, sent *facts) ([]cases.Case, error) {
+	out, err := w.ByMatchKeys(matchFacts(r, sent).Near())
+	if err != nil {
+		return nil, err
+	}
+	add := func(cs []cases.Case, err error) error {
+		for _, c := range cs {
+			if !slices.ContainsFunc(out, func(o cases.Case) bool { return o.ID == c.ID }) {
+				out = append(out, c)
 			}
 		}
 		return err
 	}
-	if d := r.Infant.Born.Day; d != 0 {
-		for _, near := range []cases.Day{d, d - 1, d + 1} {
-			if err := judge(f.day(near)); err != nil {
-				return nil, err
-			}
-		}
-	}
 	if r.Accession.Number != "" {
-		if err := judge(f.w.ByAccession(r.Accession.Number)); err != nil {
+		if err := add(w.ByAccession(r.Accession.Number)); err != nil {
 			return nil, err
 		}
 	}
-	numbers := []string{r.Card}
+	numbers := []string{r.Card, r.FirstCard}
 	for _, id := range r.Infant.Records {
 		numbers = append(numbers, id.Number)
 	}
@@ -95,12 +63,104 @@ func (f *finder) find(r *Referral) ([]match, error) {
 		if n = strings.TrimSpace(n); n == "" {
 			continue
 		}
-		if err := judge(f.w.ByRecord(n)); err != nil {
+		if err := add(w.ByRecord(n)); err != nil {
 			return nil, err
 		}
 	}
-	slices.SortStableFunc(out, func(a, b match) int { return int(b.Level) - int(a.Level) })
 	return out, nil
+}
+
+// matchFacts gives what was sent in the form by which the store finds cases.
+func matchFacts(r *Referral, sent *facts) cases.MatchFacts {
+	m := cases.MatchFacts{Born: r.Infant.Born.Day, Mother: r.Mother.Family, MotherBorn: sent.motherBorn, Phones: sent.phones, Facility: r.Infant.Facility}
+	for _, list := range [][][]string{sent.surnames, sent.others} {
+		for _, words := range list {
+			m.Surnames = append(m.Surnames, strings.Join(words, " "))
+		}
+	}
+	return m
+}
+
+// rank judges the cases found. A telephone number of more than a few mothers counts
+// as none; a second case of the same mother makes a twin possible; and an infant that
+// fits two cases goes to a person.
+func rank(r *Referral, sent *facts, found []cases.Case, m *cases.Matching) []match {
+	shared := sharedPhones(sent, found)
+	all := make([]evidence, len(found))
+	births := 0
+	for i := range found {
+		all[i] = compare(sent, &found[i], m, shared)
+		if e := &all[i]; e.bornNear && (e.mother || e.motherID || e.motherBorn) {
+			births++
+		}
+	}
+	var out []match
+	sure := 0
+	for i := range found {
+		e := &all[i]
+		e.sibling = e.sibling || births > 1
+		lv, kind := e.judge(m)
+		if lv == apart {
+			continue
+		}
+		if lv == certain {
+			sure++
+		}
+		x := match{Case: found[i], Level: lv, Kind: kind, Why: e.why(r, &found[i]), weight: e.weight}
+		if lv == clash {
+			x.Why = "the same card or laboratory number"
+		}
+		out = append(out, x)
+	}
+	slices.SortStableFunc(out, func(a, b match) int {
+		return cmp.Or(cmp.Compare(b.Level, a.Level), cmp.Compare(b.weight, a.weight))
+	})
+	for i := range out {
+		if sure > 1 && out[i].Level == certain {
+			out[i].Level, out[i].Kind = doubtful, KindSame
+			out[i].Why += "; another case fits as well"
+		}
+	}
+	return out
+}
+
+// fewMothers is how many mothers may share a telephone number: a household.
+const fewMothers = 3
+
+// sharedPhones lists the numbers sent that more mothers have than a household holds,
+// such as a ward's.
+func sharedPhones(sent *facts, found []cases.Case) map[string]bool {
+	mothers := map[string]map[string]bool{}
+	for i := range found {
+		c := &found[i]
+		if c.Family == nil {
+			continue
+		}
+		given, family := c.Mother()
+		who := fold(given + family)
+		if who == "" {
+			who = string(c.ID)
+		}
+		for _, g := range c.Family.Guardians {
+			for _, p := range g.Phones {
+				k := cases.PhoneKey(p.Number)
+				if !slices.Contains(sent.phones, k) {
+					continue
+				}
+				if mothers[k] == nil {
+					mothers[k] = map[string]bool{}
+				}
+				mothers[k][who] = true
+			}
+		}
+	}
+	shared := map[string]bool{}
+	for k, ms := range mothers {
+		if len(ms) > fewMothers {
+			shared[k] = true
+		}
+	}
+	return shared
 }
 
 // references lists the references of matches of some levels.

@@ -82,9 +82,14 @@ func records(r *Referral) (out []cases.RecordNo) {
 		out = append(out, cases.RecordNo{Number: r.FirstCard, Authority: cardRecord})
 	}
 	if id := r.Infant.MotherID; id.Number != "" {
-		out = append(out, cases.RecordNo{Number: id.Number, Authority: strings.TrimSuffix(motherRecord+", "+id.Authority, ", ")})
+		out = append(out, cases.RecordNo{Number: id.Number, Authority: motherAuthority(id.Authority)})
 	}
 	return out
+}
+
+// motherAuthority marks a number as the mother's, beside who gave it.
+func motherAuthority(authority string) string {
+	return strings.TrimSuffix(motherRecord+", "+authority, ", ")
 }
 
 func screenOf(r *Referral) *cases.Screen {

@@ -23,6 +23,8 @@ type match struct {
 	Level level
 	Kind  string // for doubtful ones: possible twin, possible same infant
 	Why   string
+
+	weight float64
 }
 
 // motherRecord marks the mother's record number among an infant's numbers.
@@ -31,155 +33,199 @@ const motherRecord = "mother"
 // cardRecord marks the serial number of the card among an infant's numbers.
 const cardRecord = "newborn screen card"
 
+// betweenBirths is the least number of days between two births of one mother: the
+// least gestation that the case document takes.
+const betweenBirths = 22 * 7
+
+// sameGrams is how near two birth weights must be to speak of one weighing.
+const sameGrams = 10
+
 // evidence is what two records say of each other.
 type evidence struct {
-	born, bornNear          bool
-	card, otherCard         bool
-	accession               bool
-	record, otherRecord     bool // otherRecord: the same authority gave both another number
-	motherID                bool
-	family, mother, noMum   bool // noMum: both mothers are named and differ
-	phone, facility         bool
-	sexDiffers, orderDiffer bool
-	timeDiffers             bool
-	givenSame, givenDiffers bool
-	plural                  bool
+	states  [fieldCount]state
+	weights [fieldCount]float64
+	weight  float64 // their sum
+
+	born, bornNear      bool
+	bornApart           cases.Day // days between both birth dates; 0 when one is missing
+	bornAlike           bool      // the dates differ as by a slip of the pen
+	card, otherCard     bool
+	accession           bool
+	record, otherRecord bool // otherRecord: the same authority gave both another number
+	recordSure          bool // the same authority gave both the same number, not the mother's
+	motherID            bool
+	otherMother         bool // the same authority gave both mothers another number
+	family              bool // a family name of one is one of the other
+	mother              bool // the mothers have the same full name
+	mumDiffers          bool // the mothers' given names are not the same
+	noMum               bool // they are not even alike
+	motherBorn          bool
+	phone, facility     bool
+	sexDiffers          bool
+	orderSame           bool
+	orderDiffer         bool
+	timeSame            bool
+	timeDiffers         bool
+	weightDiffers       bool
+	givenSame           bool
+	givenDiffers        bool
+	pluralDiffers       bool
+	plural              bool // one of them says that more than one was born
+	single              bool // one of them says how many were born: one
+	saidSingle          bool // one of them only says "no multiple birth", which systems fill in by themselves
+	sibling             bool // another case of the same mother, born at most a day apart, is on file
 }
 
-// compare gathers the evidence between what was sent and a case.
-func compare(r *Referral, c *cases.Case) evidence {
+// compare gathers the evidence between what was sent and a case. Phones that many
+// families have count as none.
+func compare(sent *facts, c *cases.Case, m *cases.Matching, shared map[string]bool) evidence {
+	file := factsOf(c)
 	var e evidence
-	in := &r.Infant
-	if d := in.Born.Day - c.Infant.Born; in.Born.Day != 0 {
-		e.born, e.bornNear = d == 0, d >= -1 && d <= 1
+	e.facts(sent, &file, m, shared)
+	e.numbers(sent.referral, c)
+	e.sibling = len(c.Siblings) > 0
+	for _, w := range e.weights {
+		e.weight += w
 	}
-	if s := c.Referral.Screen; s != nil {
-		e.card = same(r.Card, s.CardSerial)
-		e.otherCard = r.Card != "" && s.CardSerial != "" && !e.card
-		e.accession = same(r.Accession.Number, s.Accession) && (r.Sender == "" || s.Laboratory == "" || fold(r.Sender) == fold(s.Laboratory))
-	}
-	for _, n := range c.Infant.Records {
-		for _, id := range in.Records {
-			fits := authorityFits(id.Authority, n.Authority)
-			e.record = e.record || same(id.Number, n.Number) && fits
-			e.otherRecord = e.otherRecord || fits && id.Authority != "" && n.Authority != "" && !same(id.Number, n.Number)
-		}
-		if strings.HasPrefix(n.Authority, motherRecord) {
-			e.motherID = e.motherID || same(in.MotherID.Number, n.Number)
-		}
-	}
-	e.names(r, c)
-	for _, p := range sentPhones(r) {
-		for _, g := range guardians(c) {
-			for _, q := range g.Phones {
-				e.phone = e.phone || len(digits(p)) >= 7 && digits(p) == digits(q.Number)
-			}
-		}
-	}
-	e.facility = in.Facility != "" && fold(in.Facility) == fold(c.Infant.Facility)
-	e.sexDiffers = in.Sex != "" && c.Infant.Sex != "" && in.Sex != c.Infant.Sex && in.Sex != "unknown" && c.Infant.Sex != "unknown"
-	e.orderDiffer = in.Order != 0 && c.Infant.BirthOrder != 0 && in.Order != c.Infant.BirthOrder
-	e.timeDiffers = in.Born.Clock != "" && c.Infant.BornAt != "" && in.Born.Clock != c.Infant.BornAt
-	e.plural = in.Plurality > 1 || in.Multiple == "Y" || c.Infant.Plurality > 1
 	return e
+}
+
+// numbers compares the numbers that laboratories and hospitals gave.
+func (e *evidence) numbers(r *Referral, c *cases.Case) {
+	in := &r.Infant
+	s := c.Referral.Screen
+	if s == nil {
+		s = &cases.Screen{}
+	}
+	e.card = same(r.Card, s.CardSerial) || same(r.FirstCard, s.CardSerial)
+	e.accession = same(r.Accession.Number, s.Accession) && (r.Sender == "" || s.Laboratory == "" || fold(r.Sender) == fold(s.Laboratory))
+	motherHas := ""
+	for _, n := range c.Infant.Records {
+		switch {
+		case n.Authority == cardRecord:
+			e.card = e.card || same(r.Card, n.Number) || same(r.FirstCard, n.Number)
+			continue
+		case strings.HasPrefix(n.Authority, motherRecord):
+			e.motherID = e.motherID || same(in.MotherID.Number, n.Number)
+			e.otherMother = e.otherMother || !e.motherID && in.MotherID.Number != "" && in.MotherID.Authority != "" &&
+				n.Authority == motherAuthority(in.MotherID.Authority)
+			motherHas = n.Number
+			continue
+		}
+		for _, id := range in.Records {
+			fits := id.Authority == "" || n.Authority == "" || fold(id.Authority) == fold(n.Authority)
+			named := fits && id.Authority != "" && n.Authority != ""
+			equal := same(id.Number, n.Number)
+			e.record = e.record || equal && fits
+			e.recordSure = e.recordSure || equal && named && !same(id.Number, in.MotherID.Number)
+			e.otherRecord = e.otherRecord || named && !equal
+		}
+	}
+	for _, id := range in.Records {
+		if same(id.Number, motherHas) {
+			e.recordSure = false
+		}
+	}
+	e.otherRecord = e.otherRecord && !e.record
+	e.otherCard = r.Card != "" && s.CardSerial != "" && !e.card
+	e.set(fCard, r.Card != "" && s.CardSerial != "", e.card)
+	e.set(fAccession, r.Accession.Number != "" && s.Accession != "", e.accession)
+	e.set(fRecord, e.record || e.otherRecord, e.record)
+	e.set(fMotherRecord, in.MotherID.Number != "" && motherHas != "", e.motherID)
 }
 
 func same(a, b string) bool { return a != "" && b != "" && fold(a) == fold(b) }
 
-// authorityFits reports that two authorities are the same, or that one is unknown.
-func authorityFits(a, b string) bool {
-	return b != cardRecord && !strings.HasPrefix(b, motherRecord) && (a == "" || b == "" || fold(a) == fold(b))
-}
-
-// names compares family names (of infant and mother, any with any), the mothers,
-// and given names that are no place-holders.
-func (e *evidence) names(r *Referral, c *cases.Case) {
-	ours := map[string]bool{}
-	for _, n := range append([]string{c.Infant.Family}, c.Infant.FormerNames...) {
-		ours[fold(n)] = true
-	}
-	mother := ""
-	if c.Family != nil {
-		mother = fold(c.Family.Mother)
-		for _, g := range c.Family.Guardians {
-			ours[fold(g.Family)] = true
-		}
-	}
-	delete(ours, "")
-	for _, n := range []string{r.Infant.Family, r.Mother.Family} {
-		e.family = e.family || ours[fold(n)]
-	}
-	e.family = e.family || r.Maiden != "" && same(r.Maiden, c.Infant.Family)
-	theirs := fold(r.Mother.Given + r.Mother.Family)
-	switch {
-	case theirs == "" || mother == "":
-	case theirs == mother:
-		e.mother = true
-	case r.Mother.Given == "" || strings.HasPrefix(mother, fold(r.Mother.Given)) && e.family:
-		e.mother = e.family
-	default:
-		e.noMum = true
-	}
-	if !GenericName(r.Infant.Given) && !GenericName(c.Infant.Given) {
-		e.givenSame = fold(r.Infant.Given) == fold(c.Infant.Given)
-		e.givenDiffers = !e.givenSame
-	}
-}
-
-func guardians(c *cases.Case) []cases.Guardian {
-	if c.Family == nil {
-		return nil
-	}
-	return c.Family.Guardians
-}
-
-func sentPhones(r *Referral) (out []string) {
-	people := append([]Person{r.Mother}, r.Guardians...)
-	if r.Home != nil {
-		people = append(people, *r.Home)
-	}
-	for _, p := range people {
-		for _, n := range p.Phones {
-			out = append(out, n.Number)
-		}
-	}
-	return out
-}
-
-// judge turns evidence into a level. Certain needs the same card or laboratory
-// number and the same birth date, and nothing that speaks for another infant;
-// twins are never merged; anything between goes to a person.
-func (e evidence) judge() (level, string, string) {
+// judge turns evidence into a level. Certain is the same card or laboratory number
+// and birth date with nothing against it, or see sure; infants of one birth are
+// never joined by the sum of weights; anything between goes to a person.
+func (e *evidence) judge(m *cases.Matching) (level, string) {
 	number := e.card || e.accession
 	who := e.family || e.record || e.motherID || e.mother || e.givenSame
-	other := e.otherRecord && !e.record || e.sexDiffers || e.orderDiffer || e.noMum || e.accession && e.otherCard
-	kind := KindSame
-	if (e.mother || e.motherID) && (e.sexDiffers || e.orderDiffer || e.timeDiffers || e.givenDiffers || e.plural || e.otherRecord && !e.record) {
-		kind = KindTwin
-	}
+	other := e.otherRecord || e.sexDiffers || e.orderDiffer || e.mumDiffers || e.accession && e.otherCard
+	mum := e.mother || e.motherID
 	switch {
 	case number && e.born && who && !other:
-		return certain, "", ""
-	case e.orderDiffer && e.plural && e.bornNear && (e.mother || e.motherID) && !number && !e.record:
-		return twin, "", ""
-	case number && !e.born && !who:
-		return clash, "", "the same card or laboratory number"
-	case number && !e.bornNear && !e.record && !e.motherID && !e.mother && !e.givenSame:
-		return clash, "", "the same card or laboratory number"
-	case number:
-		return doubtful, kind, "the same card or laboratory number, but other facts differ"
-	case e.record && e.bornNear:
-		return doubtful, kind, "the same record number"
-	case e.record && (e.family || e.mother):
-		return doubtful, kind, "the same record number, but another birth date"
-	case e.noMum && !e.motherID && !e.phone:
-		return apart, "", ""
-	case e.born && e.motherID:
-		return doubtful, kind, "the same mother's number and birth date"
-	case e.born && e.family && (e.phone || e.mother || e.facility) && (!e.noMum || e.phone):
-		return doubtful, kind, "the same birth date and family name"
-	case e.bornNear && e.mother && (e.phone || e.facility):
-		return doubtful, kind, "the same mother, born a day apart"
+		return certain, ""
+	case e.orderDiffer && e.plural && e.bornNear && mum && !number && !e.record:
+		return twin, ""
+	case number && !e.born && !who, number && !e.bornNear && !e.record && !mum && !e.givenSame && !e.motherBorn:
+		return clash, ""
+	case !number && e.sure(m):
+		return certain, ""
+	case number, e.record && (e.bornNear || e.family || e.mother):
+		return doubtful, e.kind()
+	case e.stranger():
+		return apart, ""
+	case e.born && e.motherID,
+		e.born && e.family && (e.phone || e.mother || e.facility),
+		e.bornNear && e.mother && (e.phone || e.facility),
+		e.weight >= m.ReviewFrom && e.oneBirth():
+		return doubtful, e.kind()
 	}
-	return apart, "", ""
+	return apart, ""
+}
+
+// kind says whether a twin or the same infant is the first thought.
+func (e *evidence) kind() string {
+	mum := e.mother || e.motherID || e.motherBorn
+	if mum && (e.bornNear || e.bornApart == 0) && (e.sexDiffers || e.orderDiffer || e.timeDiffers || e.givenDiffers || e.weightDiffers || e.plural || e.otherRecord) {
+		return KindTwin
+	}
+	return KindSame
+}
+
+// stranger tells records of two families: one authority gave both infants and both
+// mothers other numbers, or the mothers have other given names, and nothing that
+// belongs to one mother or one infant agrees.
+func (e *evidence) stranger() bool {
+	if e.otherRecord && e.otherMother && !e.phone {
+		return true
+	}
+	infant := !e.otherRecord && (e.givenSame || e.timeSame && e.states[fBirthWeight] == agrees)
+	return e.noMum && !e.motherID && !e.motherBorn && !e.phone && !infant
+}
+
+// oneBirth tells whether both birth dates can belong to one infant, one of them
+// perhaps mistyped; otherwise the records are of an older or younger sibling.
+func (e *evidence) oneBirth() bool {
+	return e.bornApart < betweenBirths || e.bornAlike
+}
+
+// sure tells whether the sum of weights may attach by itself: it is high, two
+// independent identifiers agree beside birth date and sex, nothing differs that
+// tells two infants apart, and no twin can be meant.
+func (e *evidence) sure(m *cases.Matching) bool {
+	if !e.born || e.weight < m.CertainFrom || e.contradicted() {
+		return false
+	}
+	ids := 0
+	for _, agree := range []bool{e.phone, e.mother, e.motherBorn, e.motherID, e.givenSame, e.timeSame, e.recordSure} {
+		if agree {
+			ids++
+		}
+	}
+	return ids >= 2 && e.alone()
+}
+
+// contradicted tells whether anything differs that tells two infants or two
+// mothers apart.
+func (e *evidence) contradicted() bool {
+	return e.sexDiffers || e.orderDiffer || e.timeDiffers || e.weightDiffers || e.givenDiffers || e.pluralDiffers ||
+		e.otherRecord || e.mumDiffers || e.otherMother || e.states[fMotherBorn] == differs
+}
+
+// alone tells whether no twin can be meant. All that twins share, which is the mother,
+// the phone and the day, says nothing here. Where a twin is known of, only the given
+// name or a number with the order or the minute will do; where nothing is known, a
+// given name or a number; where a system says "no multiple birth", the minute; and
+// where somebody wrote down that one infant was born, nothing more.
+func (e *evidence) alone() bool {
+	switch {
+	case e.plural || e.sibling:
+		return e.givenSame || e.recordSure && (e.orderSame || e.timeSame)
+	case e.single, e.givenSame, e.recordSure:
+		return true
+	}
+	return e.saidSingle && e.timeSame
 }

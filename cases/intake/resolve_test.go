@@ -75,7 +75,7 @@ func TestAcceptNeedsABirthDate(t *testing.T) {
 func TestSameInfantAndApart(t *testing.T) {
 	b := newBench(t, intake.Settings{})
 	b.receive("first", d01(t))
-	second := b.receive("second card", d01(t, newCard...)).Items[0]
+	second := b.receive("second card", d01(t, dayOff...)).Items[0]
 	if _, err := b.resolve(second.ID, intake.Choice{As: intake.Same}); cases.KindOf(err) != cases.Invalid {
 		t.Errorf("without a reference: %v", err)
 	}

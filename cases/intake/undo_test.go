@@ -30,7 +30,7 @@ func TestUndoRestoresTheCase(t *testing.T) {
 	b := newBench(t, intake.Settings{})
 	first := b.receive("first", d01(t)).Items[0]
 	before := document(t, b.of(first.Reference))
-	second := b.receive("second card", d01(t, newCard...)).Items[0]
+	second := b.receive("second card", d01(t, dayOff...)).Items[0]
 	done, err := b.resolve(second.ID, intake.Choice{As: intake.Same, Reference: first.Reference, Reason: "the hospital says so"})
 	if err != nil {
 		t.Fatal(err)
@@ -78,7 +78,7 @@ func TestUndoRestoresTheCase(t *testing.T) {
 func TestUndoKeepsWhatWasRecordedSince(t *testing.T) {
 	b := newBench(t, intake.Settings{})
 	first := b.receive("first", d01(t)).Items[0]
-	second := b.receive("second card", d01(t, newCard...)).Items[0]
+	second := b.receive("second card", d01(t, dayOff...)).Items[0]
 	done, err := b.resolve(second.ID, intake.Choice{As: intake.Same, Reference: first.Reference, Reason: "the hospital says so"})
 	if err != nil {
 		t.Fatal(err)

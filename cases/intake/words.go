@@ -36,16 +36,9 @@ func LanguageTag(code, name string) string {
 	return ""
 }
 
-var genericFirst = map[string]bool{"BOY": true, "GIRL": true, "BABY": true, "BABYBOY": true, "BABYGIRL": true,
-	"BB": true, "BG": true, "INFANT": true, "TWIN": true, "TRIPLET": true, "MALE": true, "FEMALE": true,
-	"NEWBORN": true, "SON": true, "DAUGHTER": true, "UNKNOWN": true, "UNNAMED": true, "NB": true, "BABYA": true, "BABYB": true}
-
 // GenericName reports a place-holder such as BABYGIRL or BOY OF ANA. It is shown
 // and never used for matching.
-func GenericName(given string) bool {
-	f := strings.Fields(strings.ToUpper(given))
-	return len(f) == 0 || genericFirst[strings.Trim(f[0], ".,")]
-}
+func GenericName(given string) bool { return cases.SplitNewborn(given).Placeholder }
 
 var twinLetter = regexp.MustCompile(`(?i)(?:\b(?:baby|boy|girl|babyboy|babygirl|twin|triplet|infant|bb|bg)\s+([A-F])|\b(?:baby|twin)([A-F]))$`)
 
