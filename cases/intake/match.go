@@ -176,20 +176,35 @@ func (e *evidence) kind() string {
 }
 
 // stranger tells records of two families: one authority gave both infants and both
-// mothers other numbers, or the mothers have other given names, and nothing that
-// belongs to one mother or one infant agrees.
+// mothers other numbers, or the mothers have other given names, and either the births
+// lie days apart or nothing that belongs to one household or one infant agrees.
 func (e *evidence) stranger() bool {
-	if e.otherRecord && e.otherMother && !e.phone {
+	if e.otherRecord && e.otherMother && (!e.phone || e.noMum) {
 		return true
 	}
-	infant := !e.otherRecord && (e.givenSame || e.timeSame && e.states[fBirthWeight] == agrees)
-	return e.noMum && !e.motherID && !e.motherBorn && !e.phone && !infant
+	if !e.noMum || e.motherID || e.motherBorn {
+		return false
+	}
+	infant := !e.otherRecord && (e.givenSame || e.timeSame && e.states[fBirthWeight] == isSame)
+	return e.otherDay() || !e.phone && !infant
 }
 
-// oneBirth tells whether both birth dates can belong to one infant, one of them
-// perhaps mistyped; otherwise the records are of an older or younger sibling.
+// otherDay tells birth dates that differ by more than a night or a slip.
+func (e *evidence) otherDay() bool {
+	return e.states[fBorn] == isDifferent && !e.bornNear && !e.bornAlike
+}
+
+// oneBirth tells whether both records can be of one birth. Where the dates are others,
+// what a household shares says nothing of an infant: something of the infant's own must
+// agree, or nothing of it differ and the days be too few for two births of one mother.
 func (e *evidence) oneBirth() bool {
-	return e.bornApart < betweenBirths || e.bornAlike
+	switch {
+	case !e.otherDay(), e.givenSame, e.timeSame && e.states[fBirthWeight] == isSame && !e.otherRecord:
+		return true
+	case e.sexDiffers, e.timeDiffers, e.givenDiffers, e.weightDiffers, e.orderDiffer, e.otherRecord:
+		return false
+	}
+	return e.bornApart < betweenBirths
 }
 
 // sure tells whether the sum of weights may attach by itself: it is high, two
@@ -212,7 +227,7 @@ func (e *evidence) sure(m *cases.Matching) bool {
 // mothers apart.
 func (e *evidence) contradicted() bool {
 	return e.sexDiffers || e.orderDiffer || e.timeDiffers || e.weightDiffers || e.givenDiffers || e.pluralDiffers ||
-		e.otherRecord || e.mumDiffers || e.otherMother || e.states[fMotherBorn] == differs
+		e.otherRecord || e.mumDiffers || e.otherMother || e.states[fMotherBorn] == isDifferent
 }
 
 // alone tells whether no twin can be meant. All that twins share, which is the mother,

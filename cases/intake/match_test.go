@@ -99,16 +99,20 @@ func TestTwinsLinked(t *testing.T) {
 	eq(t, "orders", one.Infant.BirthOrder+two.Infant.BirthOrder, 3)
 }
 
-// TestSweatResultNamesTheCase: the laboratory of the hospital knows other numbers;
-// the case is named as a possible one and a person decides.
-func TestSweatResultNamesTheCase(t *testing.T) {
+// TestSweatResultFindsTheCase: the laboratory of the hospital knows other numbers; the
+// infant, whose birth was a single one, is found by name, mother, phone and minute.
+func TestSweatResultFindsTheCase(t *testing.T) {
 	b := newBench(t, intake.Settings{})
 	b.receive("d01", d01(t))
 	r := b.file(msgs + "d09-sweat-intermediate.hl7")
 	it := r.Items[0]
-	eq(t, "outcome", it.Outcome+" "+it.Kind, "review result for a case")
+	eq(t, "outcome", it.Outcome+" "+it.Kind, "attached result for a case")
 	eq(t, "reference", it.Reference, "AB-2026-0001")
-	if len(b.of("AB-2026-0001").SweatTests) != 0 {
-		t.Error("a sweat result was entered by program")
-	}
+	eq(t, "tests", len(b.of("AB-2026-0001").SweatTests), 1)
+
+	b = newBench(t, intake.Settings{})
+	b.receive("d01, twins", d01(t, "LA12411-7^Singleton^LN", "LA12412-5^Twins^LN"))
+	it = b.file(msgs + "d09-sweat-intermediate.hl7").Items[0]
+	eq(t, "outcome beside a twin", it.Outcome, "review")
+	eq(t, "related", strings.Join(it.Related, " "), "AB-2026-0001")
 }

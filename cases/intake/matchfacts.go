@@ -35,10 +35,10 @@ const (
 type state uint8
 
 const (
-	missing state = iota // one of them does not say
-	agrees
-	alike // names that are not written the same
-	differs
+	isMissing state = iota // one of them does not say
+	isSame
+	isAlike // names that are not written the same
+	isDifferent
 )
 
 // facts are what a record says of an infant, made ready for comparing.
@@ -167,9 +167,9 @@ func (e *evidence) set(f field, both, agree bool) {
 	switch {
 	case !both:
 	case agree:
-		e.states[f] = agrees
+		e.states[f] = isSame
 	default:
-		e.states[f] = differs
+		e.states[f] = isDifferent
 	}
 }
 
@@ -177,9 +177,9 @@ func (e *evidence) set(f field, both, agree bool) {
 func (e *evidence) score(f field, both, agree bool, c cases.Chance) {
 	e.set(f, both, agree)
 	switch e.states[f] {
-	case agrees:
+	case isSame:
 		e.weights[f] = c.Agree()
-	case differs:
+	case isDifferent:
 		e.weights[f] = c.Differ()
 	}
 }
@@ -189,7 +189,7 @@ func (e *evidence) scoreName(f field, both bool, similarity float64, c cases.Cha
 	share := m.NameShare(similarity)
 	e.set(f, both, share > 0)
 	if both && share > 0 && similarity < 1 {
-		e.states[f] = alike
+		e.states[f] = isAlike
 	}
 	if both {
 		e.weights[f] = c.Partly(share)
@@ -219,12 +219,12 @@ func (e *evidence) facts(a, b *facts, m *cases.Matching, shared map[string]bool)
 	e.score(fMotherBorn, a.motherBorn != 0 && b.motherBorn != 0, a.motherBorn == b.motherBorn, m.MotherBorn)
 	e.names(a, b, m)
 
-	e.motherBorn = e.states[fMotherBorn] == agrees
-	e.sexDiffers = e.states[fSex] == differs
-	e.orderSame, e.orderDiffer = e.states[fOrder] == agrees, e.states[fOrder] == differs
-	e.timeSame, e.timeDiffers = e.states[fTime] == agrees, e.states[fTime] == differs
-	e.weightDiffers = e.states[fBirthWeight] == differs
-	e.pluralDiffers = e.states[fPlurality] == differs
+	e.motherBorn = e.states[fMotherBorn] == isSame
+	e.sexDiffers = e.states[fSex] == isDifferent
+	e.orderSame, e.orderDiffer = e.states[fOrder] == isSame, e.states[fOrder] == isDifferent
+	e.timeSame, e.timeDiffers = e.states[fTime] == isSame, e.states[fTime] == isDifferent
+	e.weightDiffers = e.states[fBirthWeight] == isDifferent
+	e.pluralDiffers = e.states[fPlurality] == isDifferent
 	for _, f := range []*facts{a, b} {
 		e.plural = e.plural || f.plurality > 1 || f.said == "Y" || f.order > 1
 		e.single = e.single || f.plurality == 1
@@ -257,10 +257,10 @@ func (e *evidence) names(a, b *facts, m *cases.Matching) {
 
 	like := alikeNames(a.given, b.given)
 	e.set(fGiven, len(a.given) > 0 && len(b.given) > 0, m.NameShare(like) == 1)
-	if e.states[fGiven] == agrees && like < 1 {
-		e.states[fGiven] = alike
+	if e.states[fGiven] == isSame && like < 1 {
+		e.states[fGiven] = isAlike
 	}
-	e.givenSame, e.givenDiffers = e.states[fGiven] == agrees, e.states[fGiven] == differs
+	e.givenSame, e.givenDiffers = e.states[fGiven] == isSame, e.states[fGiven] == isDifferent
 }
 
 // best is the highest similarity of any name with any.

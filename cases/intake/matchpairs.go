@@ -45,8 +45,8 @@ var fieldWords = [fieldCount]string{"Birth date", "Time of birth", "Sex", "Surna
 	"Birth weight", "Birth place", "Postal code", "Mother's given name", "Mother's surname", "Mother's birth date", "Phone",
 	"Card number", "Laboratory number", "Record number", "Mother's record number"}
 
-// stateWords say the states; alike is a difference to the eye.
-var stateWords = [...]string{missing: StateMissing, agrees: StateSame, alike: StateDiffers, differs: StateDiffers}
+// stateWords say the states; isAlike is a difference to the eye.
+var stateWords = [...]string{isMissing: StateMissing, isSame: StateSame, isAlike: StateDiffers, isDifferent: StateDiffers}
 
 // levelWords say the levels other than doubtful.
 var levelWords = [...]string{apart: LevelApart, clash: LevelClash, twin: LevelTwin, doubtful: KindSame, certain: LevelCertain}
@@ -220,11 +220,11 @@ func (e *evidence) why(r *Referral, c *cases.Case) string {
 	for f := range fieldCount {
 		word := strings.ToLower(fieldWords[f])
 		switch e.states[f] {
-		case agrees:
+		case isSame:
 			if f != fPlurality && f != fPostal {
 				agree = append(agree, word)
 			}
-		case alike, differs:
+		case isAlike, isDifferent:
 			if f == fPostal || f == fFacility || f == fPhone || f == fCard || f == fAccession {
 				continue // these change for one infant
 			}
