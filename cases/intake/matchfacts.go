@@ -332,3 +332,10 @@ func datesAlike(a, b cases.Day) bool {
 	}
 	return off <= 1
 }
+
+func guardians(c *cases.Case) []cases.Guardian {
+	if c.Family == nil {
+		return nil
+	}
+	return c.Family.Guardians
+}

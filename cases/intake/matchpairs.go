@@ -145,10 +145,8 @@ func (f field) reach(r *Referral, c *cases.Case) (sent, onFile string) {
 	for i := range people {
 		here = append(here, list(people[i].Phones, people[i].Address)...)
 	}
-	if c.Family != nil {
-		for i := range c.Family.Guardians {
-			there = append(there, list(c.Family.Guardians[i].Phones, c.Family.Guardians[i].Address)...)
-		}
+	for _, g := range guardians(c) {
+		there = append(there, list(g.Phones, g.Address)...)
 	}
 	return listed(here), listed(there)
 }
