@@ -1,7 +1,6 @@
 package main
 
 import (
-	"crypto/tls"
 	"crypto/x509"
 	"fmt"
 	"net"
@@ -151,23 +150,4 @@ func certificates(path string) (*x509.CertPool, error) {
 		return nil, fmt.Errorf("%s holds no certificate", path)
 	}
 	return pool, nil
-}
-
-// tls gives the listener's TLS settings; nil where it is plain, on loopback.
-func (i interfaceConfig) tls() (*tls.Config, error) {
-	if i.Cert == "" {
-		return nil, nil
-	}
-	cert, err := tls.LoadX509KeyPair(i.Cert, i.Key)
-	if err != nil {
-		return nil, fmt.Errorf("interface: %w", err)
-	}
-	conf := &tls.Config{Certificates: []tls.Certificate{cert}, MinVersion: tls.VersionTLS12}
-	if i.ClientCA != "" {
-		if conf.ClientCAs, err = certificates(i.ClientCA); err != nil {
-			return nil, fmt.Errorf("interface: %w", err)
-		}
-		conf.ClientAuth = tls.RequireAndVerifyClientCert
-	}
-	return conf, nil
 }

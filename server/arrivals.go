@@ -11,6 +11,7 @@ import (
 	"dunlin/cases/intake"
 	"dunlin/reminders/jobs"
 	"dunlin/reminders/mailbox"
+	"dunlin/server/mllp"
 	"dunlin/server/web"
 )
 
@@ -47,12 +48,15 @@ type working struct {
 	runners []*jobs.Runner
 	box     *mailbox.Box // nil when no mailbox is set up
 	every   string
+	queue   *intake.Queue // shares the disk's syncs between interfaces
+	hl7     *mllp.Server  // nil when no interface is set up
+	hl7Done chan struct{} // closed when it has ended
 	log     *slog.Logger
 }
 
 // works sets up the jobs of a serving program.
 func (s *site) works(o serving) (*working, error) {
-	w := &working{every: s.cfg.Mailbox.Every, log: o.log}
+	w := &working{every: s.cfg.Mailbox.Every, log: o.log, queue: intake.NewQueue(s.intake, intake.QueueLimits{})}
 	add := func(j jobs.Job) error {
 		r, err := jobs.New(jobs.Options{Ledger: s.db, Zone: s.cfg.zone, Now: o.now, Log: o.log}, j)
 		w.runners = append(w.runners, r)
@@ -62,13 +66,50 @@ func (s *site) works(o serving) (*working, error) {
 		return nil, err
 	}
 	var err error
-	if w.box, err = s.mailBox(o.now, o.log); err != nil || w.box == nil {
-		return w, err
+	if w.box, err = s.mailBox(o.now, o.log); err != nil {
+		return nil, err
 	}
-	return w, add(readMail(w.box, s.cfg.Mailbox.Every))
+	if w.box != nil {
+		if err := add(readMail(w.box, s.cfg.Mailbox.Every)); err != nil {
+			return nil, err
+		}
+	}
+	w.hl7, err = s.listenHL7(w.queue, o)
+	return w, err
+}
+
+// interfaceActor records what the HL7 listener takes in.
+var interfaceActor = cases.Actor{ID: "interface", Name: "HL7 interface", Role: cases.System, Via: "interface"}
+
+// listenHL7 opens the HL7 listener; nil when none is set up.
+func (s *site) listenHL7(q *intake.Queue, o serving) (*mllp.Server, error) {
+	i := s.cfg.Interface
+	if i.Listen == "" {
+		return nil, nil
+	}
+	opt := mllp.Options{Addr: i.Listen, Live: s.cfg.Live, Log: o.log, Now: func() time.Time { return o.now().In(s.cfg.zone) },
+		Receive: func(ctx context.Context, d intake.Document) (intake.Result, error) {
+			return q.Receive(ctx, interfaceActor, d)
+		}}
+	var err error
+	if i.Cert != "" {
+		if opt.TLS, err = mllp.LoadTLS(i.Cert, i.Key, i.ClientCA); err != nil {
+			return nil, err
+		}
+	}
+	return mllp.New(opt)
 }
 
 func (w *working) start(ctx context.Context) error {
+	if w.hl7 != nil {
+		w.hl7Done = make(chan struct{})
+		go func() {
+			defer close(w.hl7Done)
+			if err := w.hl7.Serve(ctx); err != nil {
+				w.log.Error("the HL7 listener ended", "err", err)
+			}
+		}()
+	}
 	for _, r := range w.runners {
 		if err := r.Start(ctx); err != nil {
 			return err
@@ -77,12 +118,25 @@ func (w *working) start(ctx context.Context) error {
 	return nil
 }
 
-// stop stops every runner, also after one failed.
-func (w *working) stop(ctx context.Context) error {
+// stop stops what takes messages in, then the jobs. end ends the context that they
+// were started with; what was never started is only let go.
+func (w *working) stop(end context.CancelFunc) error {
+	ctx, cancel := context.WithTimeout(context.Background(), stopLimit)
+	defer cancel()
 	var errs []error
+	if w.hl7 != nil && w.hl7Done == nil {
+		gone, now := context.WithCancel(ctx)
+		now()
+		errs = append(errs, w.hl7.Serve(gone)) // closes the listener
+	}
 	for _, r := range w.runners {
 		errs = append(errs, r.Stop(ctx))
 	}
+	end()
+	if w.hl7Done != nil {
+		<-w.hl7Done // bounded by its own grace
+	}
+	w.queue.Stop()
 	return errors.Join(errs...)
 }
 

@@ -84,15 +84,18 @@ type serving struct {
 	listen string // the settings' address when empty
 }
 
-// serve serves pages, jobs and the command socket until the context ends.
-func serve(ctx context.Context, s *site, o serving) error {
+// serve serves pages, jobs, interfaces and the command socket until the context ends.
+func serve(ctx context.Context, s *site, o serving) (err error) {
 	if o.now == nil {
 		o.now = time.Now
 	}
+	ctx, end := context.WithCancel(ctx)
+	defer end() // what listens ends with it
 	work, err := s.works(o)
 	if err != nil {
 		return err
 	}
+	defer func() { err = errors.Join(err, work.stop(end)) }()
 	handler, err := pages(s, o, work)
 	if err != nil {
 		return err
@@ -105,35 +108,39 @@ func serve(ctx context.Context, s *site, o serving) error {
 	if err != nil {
 		return fmt.Errorf("the pages cannot be served: %w", err)
 	}
+	defer ln.Close()
 	stopOps, err := listenForOps(ctx, s, s.cfg.socket())
 	if err != nil {
-		ln.Close()
 		return err
 	}
 	defer stopOps()
 	if err := takeUp(ctx, s, o.log); err != nil {
-		ln.Close()
 		return err
 	}
 	if err := work.start(ctx); err != nil {
-		ln.Close()
 		return err
 	}
+	return servePages(ctx, s, o, ln, handler)
+}
+
+// servePages serves until the context ends, then lets requests under way end.
+func servePages(ctx context.Context, s *site, o serving, ln net.Listener, handler http.Handler) error {
 	srv := &http.Server{
 		Handler: handler, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 15 * time.Second,
 		WriteTimeout: 30 * time.Second, IdleTimeout: 60 * time.Second, MaxHeaderBytes: 64 << 10,
 		ErrorLog: slog.NewLogLogger(o.log.Handler(), slog.LevelWarn),
 	}
 	failed := make(chan error, 1)
+	secure := s.cfg.TLSCert != "" && !o.madeUp
 	go func() {
-		if s.cfg.TLSCert != "" && !o.madeUp {
+		if secure {
 			failed <- srv.ServeTLS(ln, s.cfg.TLSCert, s.cfg.TLSKey)
 			return
 		}
 		failed <- srv.Serve(ln)
 	}()
 	scheme := "http"
-	if s.cfg.TLSCert != "" && !o.madeUp {
+	if secure {
 		scheme = "https"
 	}
 	o.ready(scheme + "://" + ln.Addr().String())
@@ -142,16 +149,13 @@ func serve(ctx context.Context, s *site, o serving) error {
 	case <-ctx.Done():
 	case served = <-failed:
 	}
-	return errors.Join(served, stopServing(srv, work))
+	late, cancel := context.WithTimeout(context.Background(), stopLimit)
+	defer cancel()
+	return errors.Join(served, srv.Shutdown(late))
 }
 
-// stopServing stops in order: pages first, then jobs; the caller closes the store.
-func stopServing(srv *http.Server, work *working) error {
-	end, cancel := context.WithTimeout(context.Background(), 10*time.Second)
-	defer cancel()
-	err := srv.Shutdown(end)
-	return errors.Join(err, work.stop(end))
-}
+// stopLimit is how long what is under way may take to end.
+const stopLimit = 10 * time.Second
 
 // pages makes the handler of all pages.
 func pages(s *site, o serving, work *working) (http.Handler, error) {
