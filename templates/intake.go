@@ -66,6 +66,8 @@ type IntakeItemPage struct {
 	Raw      string
 	RawNote  string // "Message 2 of 5 in batch.hl7."
 	RawLinks []Link
+	Mail     []Fact // the headings of the mail that it is or came in
+	MailText string // its text
 	Compare  *Compare
 
 	Action   string

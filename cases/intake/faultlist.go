@@ -1,9 +1,9 @@
 package intake
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
-	"slices"
 	"strings"
 
 	"dunlin/cases"
@@ -24,7 +24,7 @@ func FaultList(item cases.Item, rec Record) string {
 	if r.ControlID != "" {
 		what = "The message numbered " + Shorten(r.ControlID)
 	}
-	fmt.Fprintf(&b, "%s that reached us on %s could not be taken in as it is (%s).\n", what, cases.DayOf(item.At), item.Position)
+	fmt.Fprintf(&b, "%s that reached us on %s could not be taken in as it is (%s).\n", what, cases.DayOf(item.At), cmp.Or(within(item.Position), "the whole"))
 	if r.Accession.Number != "" {
 		fmt.Fprintf(&b, "Laboratory number: %s.\n", Shorten(r.Accession.Number))
 	}
@@ -39,14 +39,10 @@ func FaultList(item cases.Item, rec Record) string {
 		n++
 	}
 	if n == 0 {
-		ours := append(slices.Clone(item.Related), item.Reference)
-		ours = slices.DeleteFunc(ours, func(ref string) bool { return ref == "" })
-		for _, why := range item.Reasons {
-			if slices.ContainsFunc(ours, func(ref string) bool { return strings.Contains(why, ref) }) {
-				continue // about a case of ours, which is no business of the sender
-			}
-			fmt.Fprintf(&b, "- %s\n", plain(why))
-		}
+		n = fieldsOf(&b, item.Reasons)
+	}
+	if n == 0 {
+		b.WriteString("- It is not enough to go on. Ask us by phone what is missing.\n")
 	}
 	b.WriteString("\nPlease send it again, corrected, by the way it came. Do not put names or results into an e-mail.\n")
 	return b.String()
@@ -56,4 +52,28 @@ func FaultList(item cases.Item, rec Record) string {
 func plain(s string) string {
 	s = quoted.ReplaceAllString(s, "(as you sent it)")
 	return isoDates.ReplaceAllString(s, "(date)")
+}
+
+// place begins a sentence that is about one field of a message or of a list.
+var place = regexp.MustCompile(`^(?:[A-Z][A-Z0-9]{2}(?:\[\d+\])?(?:-\d+(?:\.\d+)?)?|row \d+(?:, \w+)?): `)
+
+// fieldsOf names the fields that an item waits for, where nothing was wrong with the
+// form of the message. What the sentences say of them stays here: it is a result, or
+// about an infant of ours.
+func fieldsOf(b *strings.Builder, reasons []string) (n int) {
+	for _, why := range reasons {
+		if at := place.FindString(why); at != "" {
+			fmt.Fprintf(b, "- %sPlease check what you sent here.\n", at)
+			n++
+		}
+	}
+	return n
+}
+
+var counted = regexp.MustCompile(`(?:message|row|infant|attachment|text) ?\d*`)
+
+// within is a position in a document without the names of files, which may be those
+// of people.
+func within(position string) string {
+	return strings.Join(counted.FindAllString(position, -1), ", ")
 }

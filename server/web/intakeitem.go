@@ -153,6 +153,7 @@ func (s *server) itemPage(c Ctx, v *itemView, f *form) *templates.IntakeItemPage
 		p.Read = readFacts(&v.rec.Referral)
 	}
 	p.Raw, p.RawNote = rawText(v)
+	p.Mail, p.MailText = mailFacts(&v.rec)
 	p.RawLinks = rawLinks(v)
 	if len(v.near) > 0 && v.read && (p.Waits || v.item.ToRev != 0) {
 		p.Compare = s.compareAll(v)
@@ -209,7 +210,7 @@ func doneWords(v *itemView) string {
 // isMail tells an item that a mail itself is: a reply, a notice of delivery, an
 // automatic answer. No case is opened from one, and nothing is sent back.
 func isMail(v *itemView) bool {
-	return slices.Contains([]string{"reply", "not delivered", "delayed", "automatic reply", "read receipt"}, v.item.Kind)
+	return slices.Contains([]string{intake.KindReply, intake.KindFailed, intake.KindNotice, intake.KindAuto, intake.KindReceipt}, v.item.Kind)
 }
 
 func sendsBack(v *itemView) bool { return !isMail(v) && !v.rec.Referral.Test() }

@@ -47,7 +47,7 @@ func (s *server) filledItem(v *itemView) []string {
 			out = append(out, fmt.Sprintf("variant-%d", i+1), name)
 		}
 	}
-	return out
+	return append(out, filledSweat(r)...)
 }
 
 // alleleFields is how many variants the form that opens a case takes, one for
@@ -170,6 +170,10 @@ func openingField(path string) string {
 		return "order"
 	case "referral.on":
 		return "referred"
+	case "reference":
+		return "case"
+	case "reason":
+		return "reason"
 	}
-	return ""
+	return sweatField(path)
 }

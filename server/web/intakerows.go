@@ -23,7 +23,7 @@ var intakeOutcomes = []struct{ outcome, word, note, tag string }{
 var intakeTags = map[string]string{
 	intake.KindNew: "plus", intake.KindAdds: "into", intake.KindResult: "drop", intake.KindTwin: "two", intake.KindSame: "two",
 	intake.KindCannot: "blank", intake.KindPresumed: "late", intake.KindLook: "soon", intake.KindCorrected: "half", intake.KindWaits: "hold",
-	"reply": "page", "not delivered": "back",
+	intake.KindReply: "page", intake.KindFailed: "back", intake.KindNotice: "back", intake.KindTest: "blank", intake.KindUndone: "back",
 }
 
 // countWords sets out the counters of items; the outcomes add up to the items in.

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"dunlin/cases"
 	"dunlin/cases/intake"
@@ -14,7 +15,7 @@ func readFacts(r *intake.Referral) []templates.Fact {
 	var out []templates.Fact
 	add := func(name, text string) {
 		if text = strings.TrimSpace(text); text != "" {
-			out = append(out, templates.Fact{Name: name, Text: text})
+			out = append(out, templates.Fact{Name: name, Text: shown(text)})
 		}
 	}
 	add("Infant", joinName(strings.ToUpper(r.Infant.Family), r.Infant.Given))
@@ -53,9 +54,10 @@ func readFacts(r *intake.Referral) []templates.Fact {
 	for _, t := range r.Comments {
 		add("Comment", t)
 	}
-	for _, x := range r.Sites {
-		add("Sweat test", strings.TrimSpace(x.Place+" "+x.Amount+" "+x.Chloride.Text+" "+x.Chloride.Unit))
+	for i := range r.Sites {
+		add("Sweat, site "+fmt.Sprint(i+1), siteWords(&r.Sites[i]))
 	}
+	add("Laboratory reads", r.LabReads)
 	add("Sender", strings.TrimSpace(r.Sender+" "+r.Program))
 	add("Message number", r.ControlID)
 	if r.Test() {
@@ -97,4 +99,27 @@ func gramText(g float64) string {
 		return ""
 	}
 	return plainNumber(g) + " g"
+}
+
+// mailFacts are the headings and the text of the mail that an item is, or came in.
+func mailFacts(rec *intake.Record) (facts []templates.Fact, text string) {
+	a := rec.About
+	if a == nil {
+		return nil, ""
+	}
+	from := strings.TrimSpace(a.FromName + " " + a.From)
+	facts = []templates.Fact{{Name: "From", Text: shown(from)}, {Name: "Subject", Text: shown(a.Subject)}, {Name: "Sent", Text: sentWords(a.Sent)}}
+	for _, p := range a.Parts {
+		facts = append(facts, templates.Fact{Name: "Part", Text: shown(p.Label), Note: shown(p.Type) + ", " + byteWords(p.Bytes)})
+	}
+	return facts, visible(a.Text)
+}
+
+// sentWords is the Date heading of a mail as its sender's clock showed it.
+func sentWords(t string) string {
+	at, err := time.Parse(time.RFC3339, t)
+	if err != nil {
+		return shown(t)
+	}
+	return at.Format("2 Jan 2006, 15:04 -0700")
 }
