@@ -7,6 +7,8 @@ import (
 
 	"golang.org/x/text/encoding"
 	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/htmlindex"
+	"golang.org/x/text/encoding/ianaindex"
 	"golang.org/x/text/encoding/unicode"
 )
 
@@ -63,6 +65,41 @@ func NewDecoder(name string, raw []byte) Decoder {
 		d.table = charmap.Windows1252
 	}
 	return d
+}
+
+// DecodeAll reads a whole text by the name of a character set, any that Charset
+// knows. Sets whose later bytes may look like separators can be read only so, before
+// the text is divided. Without a usable name it does as NewDecoder.
+func DecodeAll(name string, raw []byte) (text string, mark bool) {
+	n := strings.ToLower(strings.TrimSpace(name))
+	d := NewDecoder(name, raw)
+	e := Charset(n)
+	if e == nil || d.Refused == "" && !shifts(n) {
+		return d.Text(raw), d.Mark || d.Refused != ""
+	}
+	out, err := e.NewDecoder().Bytes(raw)
+	if err != nil {
+		return d.Text(raw), true
+	}
+	return string(out), bytes.ContainsRune(out, utf8.RuneError)
+}
+
+// Charset finds the character set with a name that the web or the IANA list knows;
+// nil when it is not known here.
+func Charset(name string) encoding.Encoding {
+	name = strings.Trim(strings.ToLower(strings.TrimSpace(name)), `"'`)
+	if e, err := htmlindex.Get(name); err == nil && e != encoding.Replacement {
+		return e
+	}
+	if e, err := ianaindex.MIME.Encoding(name); err == nil && e != nil {
+		return e
+	}
+	return nil
+}
+
+// shifts reports a character set that writes other signs with ASCII bytes.
+func shifts(name string) bool {
+	return strings.HasPrefix(name, "iso-2022") || strings.HasPrefix(name, "utf-16") || strings.HasPrefix(name, "hz")
 }
 
 // Text decodes b. Bytes that fit nothing become the replacement character.

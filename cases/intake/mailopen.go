@@ -1,11 +1,13 @@
 package intake
 
 import (
+	"bytes"
 	"fmt"
 	"regexp"
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"dunlin/cases"
 )
@@ -98,6 +100,12 @@ func (in *Intake) part(j *job, mp *MailPart, set Settings) *job {
 	}
 	c := newJob(d, set)
 	c.mail, c.within, c.prefix = j.mail, j, mp.Label
+	switch name := strings.ToLower(mp.Charset); {
+	case utf8.Valid(mp.Raw) && !shifts(name):
+		d.Charset = "" // the same mistake as in texts: UTF-8 under another name
+	case strings.HasPrefix(name, "utf-16"):
+		d.Raw = marked16(name, mp.Raw)
+	}
 	among := false // a message that stands among other text
 	if at := messageLine.FindIndex(mp.Raw); mp.Body && at != nil && !startsMessage.Match(mp.Raw) {
 		among, d.Raw = true, mp.Raw[at[0]:]
@@ -122,6 +130,17 @@ var (
 	messageLine   = regexp.MustCompile(`(?m)^[ \t>]*(MSH|FHS|BHS)[^A-Za-z0-9\s]`)
 	startsMessage = regexp.MustCompile(`^[\s\x0b]*(?:\xEF\xBB\xBF)?(MSH|FHS|BHS)[^A-Za-z0-9\s]`)
 )
+
+// marked16 puts a byte order mark before UTF-16 that has none, for the readers.
+func marked16(name string, raw []byte) []byte {
+	switch {
+	case bytes.HasPrefix(raw, []byte{0xFF, 0xFE}), bytes.HasPrefix(raw, []byte{0xFE, 0xFF}):
+		return raw
+	case strings.HasSuffix(name, "be") || len(raw) > 0 && raw[0] == 0:
+		return append([]byte{0xFE, 0xFF}, raw...)
+	}
+	return append([]byte{0xFF, 0xFE}, raw...)
+}
 
 // pasted reports a result or a line list that stands in the text of a mail.
 func (in *Intake) pasted(mp *MailPart) bool {

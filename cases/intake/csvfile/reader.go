@@ -22,18 +22,19 @@ func (Format) Name() string { return "line list" }
 
 // Sniff reports whether some row near the top is a heading with known columns.
 func (Format) Sniff(raw []byte) bool {
-	text, _ := decode(raw[:min(len(raw), 64<<10)])
+	text, _ := decode(raw[:min(len(raw), 64<<10)], "")
 	_, _, _, ok := heading(text)
 	return ok
 }
 
-// decode strips the byte order mark and chooses the character set; mark says that
-// the spelling of names should be checked.
-func decode(raw []byte) (text string, mark bool) {
-	raw, _ = intake.FromUTF16(raw)
-	raw = bytes.TrimPrefix(raw, []byte("\xEF\xBB\xBF"))
-	d := intake.NewDecoder("", raw)
-	return strings.TrimPrefix(d.Text(raw), "\uFEFF"), d.Mark
+// decode strips the byte order mark and chooses the character set, the given one when
+// it fits; mark says that the spelling of names should be checked.
+func decode(raw []byte, charset string) (text string, mark bool) {
+	if conv, was := intake.FromUTF16(raw); was || bytes.HasPrefix(raw, []byte("\xEF\xBB\xBF")) {
+		raw, charset = bytes.TrimPrefix(conv, []byte("\xEF\xBB\xBF")), "" // the mark says it
+	}
+	text, mark = intake.DecodeAll(charset, raw)
+	return strings.TrimPrefix(text, "\uFEFF"), mark
 }
 
 // heading finds the heading row: its delimiter, its columns, and the rows after it.
@@ -59,15 +60,18 @@ func heading(text string) (comma byte, cols columns, skip int, ok bool) {
 
 // Read gives one item for each row that is not blank.
 func (Format) Read(raw []byte, s intake.Settings) intake.Reading {
-	text, mark := decode(raw)
+	text, mark := decode(raw, s.Charset)
 	comma, cols, skip, ok := heading(text)
 	if !ok {
 		return fault(text, "No heading row with known columns was found. Ask the sender for the list with its headings.")
 	}
 	var out intake.Reading
 	if mark {
-		out.Warnings = append(out.Warnings, intake.Problem{Severity: intake.Check,
-			Text: "The list is not UTF-8 and was read as Windows-1252. Check the spelling of names."})
+		why := "The list is not UTF-8 and was read as Windows-1252. Check the spelling of names."
+		if s.Charset != "" {
+			why = "The list does not fit its character set, " + intake.Shorten(s.Charset) + ". Check the spelling of names."
+		}
+		out.Warnings = append(out.Warnings, intake.Problem{Severity: intake.Check, Text: why})
 	}
 	for _, r := range split(text, comma) {
 		if r.line <= skip+1 {

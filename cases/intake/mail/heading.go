@@ -12,45 +12,40 @@ import (
 
 	message "github.com/emersion/go-message"
 	"github.com/emersion/go-message/textproto"
-	"golang.org/x/text/encoding"
-	"golang.org/x/text/encoding/htmlindex"
-	"golang.org/x/text/encoding/ianaindex"
+
+	"dunlin/cases/intake"
 )
 
 // maxValue bounds one heading as it is read further, in bytes.
 const maxValue = 16 << 10
 
-// readHeading reads the headings of a mail up to the empty line after them. Lines
-// that are no headings are left out, because one of them would make all others
-// unreadable; bad counts them. cut says that the limit was reached.
-func readHeading(br *bufio.Reader, limit int) (h message.Header, bad int, cut bool) {
+// readHeading reads the headings at the start of a mail or part, up to the empty line
+// after them, and gives what follows. Lines that are no headings are left out, because
+// one of them would make all others unreadable; bad counts them. cut says that the
+// limit was reached.
+func readHeading(b []byte, limit int) (h message.Header, rest []byte, bad int, cut bool) {
 	var block bytes.Buffer
 	keep, size := false, 0
-	for first := true; ; first = false {
-		line, err := readLine(br, limit)
-		if len(bytes.TrimRight(line, "\r\n")) == 0 {
+	for first := true; len(b) > 0; first = false {
+		var line []byte
+		line, b = nextLine(b)
+		bare := bytes.TrimRight(line, "\r\n")
+		if len(bare) == 0 {
 			break
 		}
 		size += len(line)
 		switch continued := line[0] == ' ' || line[0] == '\t'; {
 		case size > limit:
 			cut, keep = true, false
-		case continued && keep:
-			block.Write(line)
-		case !continued && isHeading(line):
-			keep = true
-			block.Write(line)
-		default:
+		case continued && !keep, !continued && !isHeading(line):
 			keep = false
 			if !first || !bytes.HasPrefix(line, []byte("From ")) {
 				bad++
 			}
-		}
-		if keep && line[len(line)-1] != '\n' {
+		default:
+			keep = true
+			block.Write(bare)
 			block.WriteString("\r\n")
-		}
-		if err != nil {
-			break
 		}
 	}
 	block.WriteString("\r\n")
@@ -58,21 +53,15 @@ func readHeading(br *bufio.Reader, limit int) (h message.Header, bad int, cut bo
 	if err != nil && !errors.Is(err, io.EOF) {
 		bad++
 	}
-	return message.Header{Header: th}, bad, cut
+	return message.Header{Header: th}, b, bad, cut
 }
 
-// readLine reads one line of any length and gives at most its first limit bytes.
-func readLine(br *bufio.Reader, limit int) ([]byte, error) {
-	var line []byte
-	for {
-		part, err := br.ReadSlice('\n')
-		if room := limit - len(line); room > 0 {
-			line = append(line, part[:min(room, len(part))]...)
-		}
-		if !errors.Is(err, bufio.ErrBufferFull) {
-			return line, err
-		}
+// nextLine cuts off the first line with its end.
+func nextLine(b []byte) (line, rest []byte) {
+	if i := bytes.IndexByte(b, '\n'); i >= 0 {
+		return b[:i+1], b[i+1:]
 	}
+	return b, nil
 }
 
 // isHeading reports a line such as "Subject: x" (RFC 5322, section 2.2).
@@ -92,25 +81,12 @@ func isHeading(line []byte) bool {
 
 // words decodes the encoded words of RFC 2047 in any character set.
 var words = mime.WordDecoder{CharsetReader: func(name string, in io.Reader) (io.Reader, error) {
-	e := charset(name)
+	e := intake.Charset(name)
 	if e == nil {
 		return nil, errors.New("unknown character set")
 	}
 	return e.NewDecoder().Reader(in), nil
 }}
-
-// charset finds the character set with a name of the IANA list; nil when it is not
-// known here.
-func charset(name string) encoding.Encoding {
-	name = strings.Trim(strings.ToLower(strings.TrimSpace(name)), `"'`)
-	if e, err := htmlindex.Get(name); err == nil {
-		return e
-	}
-	if e, err := ianaindex.MIME.Encoding(name); err == nil && e != nil {
-		return e
-	}
-	return nil
-}
 
 // value gives a heading as text for showing: encoded words decoded, on one line,
 // without control and direction signs.
@@ -168,7 +144,7 @@ func fileName(h *message.Header) string {
 	}
 	for _, v := range []string{disposition, typed} { // RFC 2231 in another set than UTF-8
 		if g := extended.FindStringSubmatch(v); g != nil {
-			if e := charset(g[1]); e != nil {
+			if e := intake.Charset(g[1]); e != nil {
 				if out, err := e.NewDecoder().Bytes(percent(g[2])); err == nil {
 					return cleanName(utf8Text(out))
 				}

@@ -1,8 +1,6 @@
 package mail
 
 import (
-	"bufio"
-	"bytes"
 	"strings"
 
 	message "github.com/emersion/go-message"
@@ -17,12 +15,9 @@ const maxRecipients = 100
 // of fields for each recipient (RFC 3464, section 2.1).
 func (w *walker) delivery(b []byte) {
 	w.m.Kind = intake.DeliveryNotice
-	br := bufio.NewReader(bytes.NewReader(b))
-	for group := 0; group <= maxRecipients+50; group++ {
-		if rest, _ := br.Peek(1); len(rest) == 0 {
-			return
-		}
-		h, _, _ := readHeading(br, w.lim.Heading)
+	for group := 0; group <= maxRecipients+50 && len(b) > 0; group++ {
+		var h message.Header
+		h, b, _, _ = readHeading(b, w.lim.Heading)
 		if id := value(&h, "Original-Envelope-Id"); id != "" && w.m.Envelope == "" {
 			w.m.Envelope = id
 		}
@@ -59,7 +54,7 @@ func firstWord(s string) string {
 // receipt reads a message/disposition-notification part (RFC 8098, section 3.1).
 func (w *walker) receipt(b []byte) {
 	w.m.Kind = intake.ReadReceipt
-	h, _, _ := readHeading(bufio.NewReader(bytes.NewReader(b)), w.lim.Heading)
+	h, _, _, _ := readHeading(b, w.lim.Heading)
 	w.about(ids(raw(&h, "Original-Message-Id"))...)
 	_, what, _ := strings.Cut(value(&h, "Disposition"), ";")
 	w.m.Shown = firstWord(strings.ToLower(strings.ReplaceAll(what, "/", " ")))
@@ -67,7 +62,7 @@ func (w *walker) receipt(b []byte) {
 
 // returned reads the headings of a mail of ours that came back with a notice.
 func (w *walker) returned(b []byte) {
-	h, _, _ := readHeading(bufio.NewReader(bytes.NewReader(b)), w.lim.Heading)
+	h, _, _, _ := readHeading(b, w.lim.Heading)
 	w.about(ids(raw(&h, "Message-Id"))...)
 }
 

@@ -1,7 +1,6 @@
 package mail
 
 import (
-	"bufio"
 	"bytes"
 	netmail "net/mail"
 	"strings"
@@ -78,8 +77,7 @@ func (r Reader) Open(b []byte) intake.Mail {
 		w.problem("The mail is larger than %d MB. It is kept whole and was not taken apart. Ask for it in parts.", w.lim.Size>>20)
 		b = b[:min(len(b), w.lim.Heading)]
 	}
-	br := bufio.NewReader(bytes.NewReader(b))
-	h, bad, long := readHeading(br, w.lim.Heading)
+	h, body, bad, long := readHeading(b, w.lim.Heading)
 	m := w.m
 	m.FromName, m.From = address(raw(&h, "From"))
 	m.To = addresses(raw(&h, "Delivered-To"), raw(&h, "X-Original-To"), raw(&h, "To"), raw(&h, "Cc"))
@@ -101,7 +99,7 @@ func (r Reader) Open(b []byte) intake.Mail {
 		m.Kind = intake.AutoReply
 	}
 	if !cut {
-		w.entity(&h, br, place{})
+		w.entity(&h, body, place{end: true})
 	}
 	w.finish()
 	return *m

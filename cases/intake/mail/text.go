@@ -7,33 +7,28 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"golang.org/x/text/encoding/charmap"
+
 	"dunlin/cases/intake"
 )
 
-// decodeText turns the bytes of a text into UTF-8 by the declared character set,
-// and without a usable one as the intake does: UTF-8, else Windows-1252. ok is
-// false when the declared set is not known here.
+// decodeText turns the bytes of a text into UTF-8 by the declared character set, and
+// without a usable one as the intake does: UTF-8, else Windows-1252. ok is false when
+// the declared set is not known here. UTF-8 that is declared as one of the sets with
+// one byte a sign is a common mistake and is read as UTF-8.
 func decodeText(b []byte, name string) (text string, ok bool) {
 	if conv, yes := intake.FromUTF16(b); yes {
 		return utf8Text(conv), true
 	}
-	if e := charset(name); name != "" && e != nil && !(utf8.Valid(b) && isSuperASCII(name)) {
-		if out, err := e.NewDecoder().Bytes(b); err == nil {
+	e := intake.Charset(name)
+	_, single := e.(*charmap.Charmap)
+	if e != nil && !(single && utf8.Valid(b)) {
+		if out, err := e.NewDecoder().Bytes(b); err == nil && (!strings.EqualFold(name, "utf-8") || utf8.Valid(b)) {
 			return utf8Text(out), true
 		}
 	}
 	d := intake.NewDecoder("", b)
-	return utf8Text([]byte(d.Text(b))), name == "" || charset(name) != nil
-}
-
-// isSuperASCII reports a declared set in which plain ASCII, or nothing better, was
-// meant: UTF-8 and US-ASCII.
-func isSuperASCII(name string) bool {
-	switch strings.ToLower(strings.TrimSpace(name)) {
-	case "utf-8", "utf8", "us-ascii", "ascii":
-		return true
-	}
-	return false
+	return utf8Text([]byte(d.Text(b))), name == "" || e != nil || strings.EqualFold(name, "us-ascii")
 }
 
 // utf8Text makes a text safe to show: valid UTF-8, line ends as LF, no control or

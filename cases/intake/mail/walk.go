@@ -1,14 +1,11 @@
 package mail
 
 import (
-	"bufio"
-	"errors"
+	"bytes"
 	"fmt"
-	"io"
 	"strings"
 
 	message "github.com/emersion/go-message"
-	"github.com/emersion/go-message/textproto"
 
 	"dunlin/cases/intake"
 )
@@ -20,11 +17,13 @@ type walker struct {
 	parts       int // that were met
 	attachments int
 	full        bool // the limit of parts was reached
-	cut         bool // the mail ends within a part
 	texts       []text
 	shown       map[string]bool // Content-IDs that HTML points to
 	ids         []string        // Content-ID of each of m.Parts
 }
+
+// longest text of a body that is read, in bytes.
+const maxText = 1 << 20
 
 // text is one text of the body.
 type text struct {
@@ -39,6 +38,8 @@ type place struct {
 	depth     int
 	forwarded bool   // within a mail that was attached
 	within    string // subtype of the multipart around it
+	end       bool   // it runs to the end of the mail
+	cut       bool   // it ends where the mail does, before the end of the multipart
 }
 
 func (w *walker) problem(format string, args ...any) {
@@ -46,49 +47,80 @@ func (w *walker) problem(format string, args ...any) {
 }
 
 // entity reads one part and what lies within it.
-func (w *walker) entity(h *message.Header, body io.Reader, at place) {
+func (w *walker) entity(h *message.Header, body []byte, at place) {
 	kind, params := media(raw(h, "Content-Type"))
 	if kind == "" {
 		kind = "text/plain"
 	}
 	sub, isMulti := strings.CutPrefix(kind, "multipart/")
+	deep := at.depth >= w.lim.Depth
 	switch {
-	case isMulti && at.depth < w.lim.Depth && boundaryFits(params["boundary"]):
-		w.multi(sub, params["boundary"], body, at)
-		return
-	case isMulti && at.depth >= w.lim.Depth:
+	case isMulti && deep, deep && isMail(kind):
 		w.leaf(h, kind, params, body, at, fmt.Sprintf("It lies deeper than %d parts within parts and was not taken apart.", w.lim.Depth))
-		return
 	case isMulti:
-		w.leaf(h, kind, params, body, at, "Its heading does not say how it is divided, so it was not taken apart.")
-		return
-	case kind == "message/rfc822" || kind == "message/global":
+		parts, closed := split(body, params["boundary"], w.lim.Parts+1-w.parts)
+		if len(parts) == 0 {
+			w.leaf(h, kind, params, body, at, "It is not divided as its heading says, so it was not taken apart.")
+			return
+		}
+		w.multi(sub, parts, closed, at)
+	case isMail(kind):
 		w.forwarded(h, kind, params, body, at)
-		return
+	default:
+		w.leaf(h, kind, params, body, at, "")
 	}
-	w.leaf(h, kind, params, body, at, "")
 }
 
-// boundaryFits: RFC 2046, section 5.1.1 allows 70 characters; twice that is read.
-func boundaryFits(s string) bool { return s != "" && len(s) <= 140 }
+func isMail(kind string) bool { return kind == "message/rfc822" || kind == "message/global" }
+
+// split divides a multipart at its boundary lines (RFC 2046, section 5.1.1), into at
+// most so many parts. closed says that the last line was there. It works on the bytes
+// that are there, because a reader that reads ahead loses every part after one with a
+// bad heading, and holds headings of any length.
+func split(b []byte, boundary string, most int) (parts [][]byte, closed bool) {
+	if boundary == "" || len(boundary) > 140 { // the RFC allows 70
+		return nil, false
+	}
+	mark := []byte("--" + boundary)
+	begin, at := -1, 0
+	for rest := b; len(rest) > 0; {
+		var line []byte
+		line, rest = nextLine(rest)
+		next := at + len(line)
+		if tail, ok := bytes.CutPrefix(line, mark); ok {
+			last := bytes.HasPrefix(tail, []byte("--"))
+			if last || len(bytes.TrimSpace(tail)) == 0 {
+				if begin >= 0 {
+					parts = append(parts, b[begin:max(begin, endBefore(b, at))])
+				}
+				if begin = next; last || len(parts) >= most {
+					return parts, true
+				}
+			}
+		}
+		at = next
+	}
+	if begin >= 0 {
+		parts = append(parts, b[begin:])
+	}
+	return parts, false
+}
+
+// endBefore leaves out the line end before a boundary line, which belongs to it.
+func endBefore(b []byte, at int) int {
+	if at > 0 && b[at-1] == '\n' {
+		if at--; at > 0 && b[at-1] == '\r' {
+			at--
+		}
+	}
+	return at
+}
 
 // multi reads the parts of a multipart.
-func (w *walker) multi(sub, boundary string, body io.Reader, at place) {
+func (w *walker) multi(sub string, parts [][]byte, closed bool, at place) {
 	w.m.Signed = w.m.Signed || sub == "signed"
 	from := len(w.texts)
-	r := textproto.NewMultipartReader(body, boundary)
-	for n := 1; ; n++ {
-		p, err := r.NextPart()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil && w.cut {
-			break // the part in which it is cut off says so
-		}
-		if err != nil {
-			w.broken(fmt.Sprintf("From part %d on the mail could not be taken apart; it is cut off or damaged. Look at the whole mail, and ask the sender for it again.", n))
-			break
-		}
+	for i, b := range parts {
 		if w.parts++; w.parts > w.lim.Parts {
 			if !w.full {
 				w.full = true
@@ -96,8 +128,12 @@ func (w *walker) multi(sub, boundary string, body io.Reader, at place) {
 			}
 			break
 		}
-		h := message.Header{Header: p.Header}
-		w.entity(&h, p, place{depth: at.depth + 1, forwarded: at.forwarded, within: sub})
+		h, body, bad, long := readHeading(b, w.lim.Heading)
+		if bad > 0 || long {
+			w.problem("The heading of part %d has lines that could not be read.", w.parts)
+		}
+		open := !closed && i == len(parts)-1
+		w.entity(&h, body, place{depth: at.depth + 1, forwarded: at.forwarded, within: sub, end: open && at.end, cut: open && at.end})
 		if w.full {
 			break
 		}
@@ -133,52 +169,51 @@ func (w *walker) choose(from int) {
 
 // forwarded descends into a mail that is attached. Of a mail that came back with a
 // notice only the headings are read.
-func (w *walker) forwarded(h *message.Header, kind string, params map[string]string, body io.Reader, at place) {
-	if at.depth >= w.lim.Depth {
-		w.leaf(h, kind, params, body, at, fmt.Sprintf("It lies deeper than %d parts within parts and was not opened.", w.lim.Depth))
-		return
-	}
+func (w *walker) forwarded(h *message.Header, kind string, params map[string]string, body []byte, at place) {
 	dec, why := decode(h, body)
 	if why != "" {
 		w.leaf(h, kind, params, body, at, why)
 		return
 	}
-	br := bufio.NewReader(dec)
-	inner, _, _ := readHeading(br, w.lim.Heading)
+	inner, rest, _, _ := readHeading(dec, w.lim.Heading)
 	if at.within == "report" && !at.forwarded {
 		w.about(ids(raw(&inner, "Message-Id"))...)
 		return
 	}
-	w.entity(&inner, br, place{depth: at.depth + 1, forwarded: true, within: "mixed"})
+	w.entity(&inner, rest, place{depth: at.depth + 1, forwarded: true, within: "mixed", end: at.end, cut: at.cut})
 }
 
-// decode undoes the transfer encoding and leaves the character set alone.
-func decode(h *message.Header, body io.Reader) (io.Reader, string) {
+// decode undoes the transfer encoding and leaves the character set alone. What it
+// gives of a damaged part is what came before the damage.
+func decode(h *message.Header, body []byte) (out []byte, why string) {
 	enc, _, _ := strings.Cut(raw(h, "Content-Transfer-Encoding"), ";")
 	enc = strings.ToLower(strings.TrimSpace(enc))
+	switch enc {
+	case "", "7bit", "8bit", "binary":
+		return body, ""
+	}
 	var plain message.Header
 	plain.Set("Content-Type", "application/octet-stream")
 	plain.Set("Content-Transfer-Encoding", enc)
-	e, err := message.New(plain, body)
+	e, err := message.New(plain, bytes.NewReader(body))
 	if err != nil {
 		return body, fmt.Sprintf("It says that it is encoded as %q, which is not known; the bytes are kept as they were sent.", intake.Shorten(oneLine(utf8Text([]byte(enc)))))
 	}
-	return e.Body, ""
+	buf := bytes.NewBuffer(make([]byte, 0, len(body)))
+	if _, err := buf.ReadFrom(e.Body); err != nil {
+		why = fmt.Sprintf("It arrived damaged: its encoding breaks off after %d bytes. Ask the sender for it again.", buf.Len())
+	}
+	return buf.Bytes(), why
 }
 
 // leaf reads a part that holds no others.
-func (w *walker) leaf(h *message.Header, kind string, params map[string]string, body io.Reader, at place, why string) {
-	dec := body
+func (w *walker) leaf(h *message.Header, kind string, params map[string]string, body []byte, at place, why string) {
+	b := body
 	if why == "" {
-		dec, why = decode(h, body)
+		b, why = decode(h, body)
 	}
-	b, err := io.ReadAll(dec)
-	if err != nil && why == "" {
-		why = "It arrived damaged: its encoding breaks off after " + fmt.Sprint(len(b)) + " bytes. Ask the sender for it again."
-		if errors.Is(err, io.ErrUnexpectedEOF) {
-			why = "The mail is cut off within it. Ask the sender for it again."
-			w.cut = true
-		}
+	if at.cut {
+		why = strings.TrimSpace(why + " The mail is cut off within it. Ask the sender for it again.")
 	}
 	top := !at.forwarded && at.depth <= 1
 	switch {
@@ -200,6 +235,11 @@ func (w *walker) leaf(h *message.Header, kind string, params map[string]string, 
 	disposition, _ := media(raw(h, "Content-Disposition"))
 	if (kind == "text/plain" || kind == "text/html") && p.Name == "" && disposition != "attachment" {
 		w.body(p)
+		return
+	}
+	if why == "" && at.depth < w.lim.Depth && strings.HasSuffix(strings.ToLower(p.Name), ".eml") && (Reader{}).Sniff(b) {
+		inner, rest, _, _ := readHeading(b, w.lim.Heading) // a mail attached as a file
+		w.entity(&inner, rest, place{depth: at.depth + 1, forwarded: true, within: "mixed"})
 		return
 	}
 	w.attach(h, p, at)
@@ -225,7 +265,10 @@ func (w *walker) body(p intake.MailPart) {
 	p.Body = true
 	t := text{part: p, html: p.Type == "text/html"}
 	var ok bool
-	t.text, ok = decodeText(p.Raw, p.Charset)
+	t.text, ok = decodeText(p.Raw[:min(len(p.Raw), maxText)], p.Charset)
+	if len(p.Raw) > maxText {
+		w.problem("The text is longer than %d KB; the rest of it is only in the mail itself.", maxText>>10)
+	}
 	t.unknown = !ok
 	if t.html {
 		for _, g := range pointed.FindAllStringSubmatch(t.text, 200) {
@@ -257,6 +300,9 @@ func (w *walker) finish() {
 		}
 		if t.unknown {
 			w.problem("The text says that it is written in %q, which is not known here. Signs may be wrong.", intake.Shorten(t.part.Charset))
+		}
+		if t.part.Broken != "" {
+			w.problem("In the text: %s", t.part.Broken)
 		}
 		bodies = append(bodies, t.part)
 	}
