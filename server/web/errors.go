@@ -44,6 +44,10 @@ func (s *server) showError(err error, c Ctx) {
 	if c.Response().Committed {
 		return
 	}
+	if isAPI(c) {
+		s.apiError(c, err)
+		return
+	}
 	status, head, text, links := s.explain(c, err)
 	if status == http.StatusInternalServerError {
 		s.trouble(c)

@@ -44,7 +44,7 @@ func (s *server) middleware(e *echo.Echo) {
 		},
 	}))
 	e.Use(s.headers)
-	e.Use(middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: formLimit, Skipper: isUpload}))
+	e.Use(middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: formLimit, Skipper: func(c Ctx) bool { return isUpload(c) || isAPI(c) }}))
 	e.Use(middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: uploadLimit, Skipper: func(c Ctx) bool { return !isUpload(c) }}))
 	e.Use(middleware.ContextTimeoutWithConfig(middleware.ContextTimeoutConfig{Timeout: timeLimit}))
 	e.Use(s.session)
@@ -99,7 +99,7 @@ func (s *server) headers(next echo.HandlerFunc) echo.HandlerFunc {
 }
 
 // session loads the session and its user before the handler and keeps the
-// session afterwards. Files and the health page have none.
+// session afterwards. Files, the health page and the web service have none.
 func (s *server) session(next echo.HandlerFunc) echo.HandlerFunc {
 	inside := echo.WrapMiddleware(s.Auth.Wrap)(func(c Ctx) error {
 		c.Set(sessionKey, true)
@@ -113,7 +113,7 @@ func (s *server) session(next echo.HandlerFunc) echo.HandlerFunc {
 		return err
 	})
 	return func(c Ctx) error {
-		if p := c.Request().URL.Path; strings.HasPrefix(p, "/static/") || p == "/health" || p == "/favicon.ico" {
+		if p := c.Request().URL.Path; strings.HasPrefix(p, "/static/") || p == "/health" || p == "/favicon.ico" || isAPI(c) {
 			return next(c)
 		}
 		return inside(c)

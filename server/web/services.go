@@ -16,6 +16,8 @@ type Services struct {
 	LetterTexts *templates.LetterSet    // to say why a letter that is due could not be made
 	Press       *letters.Press          // makes letters that are due; nil offers no button
 	Intake      *intake.Intake          // takes documents in, and carries out what a person decides on an item
+	Keys        Keys                    // of the web service; without keys and documents there is none
+	Documents   Documents               // takes in what the web service is handed
 	Jobs        JobStatus               // how the program's own work stands; nil shows none
 	Mail        MailStatus              // how the mailbox is; nil when none is set up
 }

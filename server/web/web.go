@@ -44,6 +44,7 @@ type server struct {
 	cross *http.CrossOriginProtection
 	last  keptPage // the page of server trouble, rendered at start
 	tally tally
+	tries tries
 }
 
 // New makes the handler of all pages. It fails when a page is missing.
@@ -112,6 +113,10 @@ func (s *server) routes(e *echo.Echo) {
 		}
 		return c.Redirect(http.StatusMovedPermanently, p)
 	})
+
+	if s.Keys != nil && s.Documents != nil {
+		e.POST(apiPath, s.receiveDocument)
+	}
 
 	open := e.Group("", s.token)
 	open.GET("/sign-in", s.signInForm)
