@@ -67,6 +67,7 @@ type Tally struct {
 	Infants  int            // referred, with a case each
 	Files    int            // received from the laboratory
 	Messages int            // in those files
+	Mails    int            // this morning
 	Items    map[string]int // by what intake did with them
 	Facts    int            // recorded through the desk
 	Letters  int            // marked as mailed
@@ -150,7 +151,7 @@ func (p *player) day(w *world, day cases.Day) error {
 		return err
 	}
 	if day == w.today {
-		return nil
+		return p.post(w)
 	}
 	if err := p.daily(w, day); err != nil {
 		return err

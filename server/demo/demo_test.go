@@ -12,6 +12,7 @@ import (
 	"dunlin/cases"
 	"dunlin/cases/intake"
 	"dunlin/cases/intake/hl7"
+	"dunlin/cases/intake/mail"
 	"dunlin/cases/measures"
 	"dunlin/cases/store"
 	"dunlin/reminders"
@@ -62,7 +63,7 @@ func fill(t testing.TB, today cases.Day) *set {
 			_, err := daily(ctx, day.Time().Add(6*time.Hour))
 			return err
 		},
-		Intake: intake.New(s.db, values, intake.Settings{}, hl7.Format{}),
+		Intake: intake.New(s.db, values, intake.Settings{}, hl7.Format{}).OpenMail(mail.Reader{}),
 	}, today)
 	if err != nil {
 		t.Fatal(err)
@@ -243,7 +244,7 @@ func TestIntakeAddsUp(t *testing.T) {
 	for _, n := range s.tally.Items {
 		sum += n
 	}
-	if sum != s.tally.Messages || s.tally.Items["opened"] != s.tally.Infants || s.tally.Items["no-case"] < 20 {
+	if sum != s.tally.Messages+s.tally.Mails || s.tally.Mails != 3 || s.tally.Items["attached"] != 1 || s.tally.Items["opened"] != s.tally.Infants || s.tally.Items["no-case"] < 20 {
 		t.Errorf("%d messages, items %v", s.tally.Messages, s.tally.Items)
 	}
 	err := s.db.View(context.Background(), func(r cases.Reader) error {

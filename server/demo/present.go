@@ -9,6 +9,7 @@ func (w *world) present() {
 	w.presumptive()
 	w.doubtful()
 	w.resultsAwaited()
+	w.results()
 	w.toDecide()
 	w.toReach()
 	w.onHold()
@@ -83,10 +84,11 @@ func (w *world) toDecide() {
 func (w *world) toReach() {
 	w.open("primary care not told", 12, 5).found("G542X").at(cases.StepTellPrimary)
 	w.open("referred this morning", 8, 0).found("F508del").at(cases.StepTellPrimary)
-	w.open("family not reached", 14, 7).found("R553X").at(cases.StepReachFamily).
+	s := w.open("family not reached", 14, 7).found("R553X").at(cases.StepReachFamily).
 		contact(w.ago(6), "primary-care", "phone", talked).contact(w.ago(5), "family", "phone", message).
 		contact(w.ago(4), "family", "phone", noAnswer)
-	s := w.open("letter came back", 24, 16).found("F508del").at(cases.StepReachFamily).
+	w.otherMails(s)
+	s = w.open("letter came back", 24, 16).found("F508del").at(cases.StepReachFamily).
 		contact(w.ago(14), "primary-care", "phone", talked).contact(w.ago(14), "family", "phone", noAnswer).
 		contact(w.ago(11), "family", "phone", "wrong number").contact(w.ago(10), "family", "letter", mailed)
 	s.contact(w.ago(3), "family", "letter", cameBack).letterBack(w.ago(3))

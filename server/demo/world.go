@@ -28,6 +28,7 @@ type world struct {
 	cal     cases.Calendar
 	stories []*story
 	strays  []stray
+	mails   []arrival
 	n       int // infants made so far
 }
 
