@@ -2,6 +2,7 @@ package intake
 
 import (
 	"bytes"
+	"encoding/binary"
 	"strings"
 	"unicode/utf8"
 
@@ -104,11 +105,11 @@ func shifts(name string) bool {
 
 // Text decodes b. Bytes that fit nothing become the replacement character.
 func (d Decoder) Text(b []byte) string {
-	if d.table == nil {
-		return strings.ToValidUTF8(string(b), "\uFFFD")
-	}
 	if isASCII(b) {
 		return string(b)
+	}
+	if d.table == nil {
+		return strings.ToValidUTF8(string(b), "\uFFFD")
 	}
 	out, err := d.table.NewDecoder().Bytes(b)
 	if err != nil {
@@ -136,6 +137,11 @@ func FromUTF16(raw []byte) ([]byte, bool) {
 }
 
 func isASCII(b []byte) bool {
+	for ; len(b) >= 8; b = b[8:] {
+		if binary.LittleEndian.Uint64(b)&0x8080808080808080 != 0 {
+			return false
+		}
+	}
 	for _, c := range b {
 		if c >= utf8.RuneSelf {
 			return false

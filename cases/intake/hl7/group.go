@@ -10,14 +10,18 @@ import (
 type group struct {
 	segs     []Segment
 	midOrder bool // the PID came between an ORC and its OBR
-	whole    int  // segments in the message
 }
 
 // groups splits a message by PID. Results before any PID form a group of their own.
 func groups(m *Message) []group {
 	var gs []group
-	last := ""
-	for _, s := range m.Segments {
+	last, from := "", 0
+	begin := func(i int, mid bool) {
+		from = i
+		gs = append(gs, group{midOrder: mid})
+	}
+	for i := range m.Segments {
+		s := &m.Segments[i]
 		switch s.Name {
 		case "MSH", "SFT", "UAC", "DSC":
 			continue
@@ -26,17 +30,16 @@ func groups(m *Message) []group {
 			if mid {
 				gs[len(gs)-1].midOrder = true
 			}
-			gs = append(gs, group{midOrder: mid, whole: len(m.Segments)})
+			begin(i, mid)
 		case "NTE":
 		default:
 			if len(gs) == 0 {
-				gs = append(gs, group{whole: len(m.Segments)})
+				begin(i, false)
 			}
 		}
 		last = s.Name
 		if len(gs) > 0 {
-			g := &gs[len(gs)-1]
-			g.segs = append(g.segs, s)
+			gs[len(gs)-1].segs = m.Segments[from : i+1]
 		}
 	}
 	return gs
@@ -55,8 +58,8 @@ type reading struct {
 	subs      []string          // the sub-identifier of each site under the order above
 	specimens int               // specimens so far under the order above
 	codes     map[string]string // the sender's own codes
-	lastP     string
-	end       *Segment // last segment of the group
+	goodTime  string            // a time of a result that was read and was in order
+	end       *Segment          // last segment of the group
 	facts     cardFacts
 }
 
@@ -91,7 +94,6 @@ func (g group) read(it *intake.Item, codes map[string]string) {
 		case "SPM":
 			rd.spm(s)
 		}
-		rd.lastP = s.Name
 	}
 	if !hasPID {
 		it.Problems = append(it.Problems, intake.Problem{Severity: intake.Fault, Segment: "PID",

@@ -1,17 +1,17 @@
 package hl7
 
-import (
-	"regexp"
-	"strings"
-)
+import "strings"
 
-var (
-	loincForm  = regexp.MustCompile(`^\d{1,7}-\d$`)
-	answerForm = regexp.MustCompile(`^(?i)LA\d{1,6}-\d$`)
-)
+// numbered reports up to most digits, a hyphen and a check digit.
+func numbered(code string, most int) bool {
+	n := digitsOf(code)
+	return n >= 1 && n <= most && len(code) == n+2 && code[n] == '-' && digitsOf(code[n+1:]) == 1
+}
+
+func loincForm(code string) bool { return numbered(code, 7) }
 
 func looksLOINC(code, system string) bool {
-	if !loincForm.MatchString(code) {
+	if !loincForm(code) {
 		return false
 	}
 	switch strings.ToUpper(system) {
@@ -21,7 +21,9 @@ func looksLOINC(code, system string) bool {
 	return false
 }
 
-func isAnswerCode(code string) bool { return answerForm.MatchString(code) }
+func isAnswerCode(code string) bool {
+	return len(code) > 2 && (code[0]|0x20) == 'l' && (code[1]|0x20) == 'a' && numbered(code[2:], 6)
+}
 
 // checkDigit computes the mod-10 check digit of the digits before the hyphen:
 // every second digit from the right is doubled, digit sums are added.
@@ -45,7 +47,7 @@ func checkDigit(digits string) int {
 // holds for all distinct codes of the messages it was tried on.
 func Mistyped(code string) (suggest string, wrong bool) {
 	i := strings.IndexByte(code, '-')
-	if !loincForm.MatchString(code) || i < 0 {
+	if i < 0 || !loincForm(code) {
 		return "", false
 	}
 	want := byte('0' + checkDigit(code[:i]))

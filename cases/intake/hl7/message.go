@@ -3,6 +3,7 @@ package hl7
 import (
 	"bytes"
 	"fmt"
+	"strings"
 
 	"dunlin/cases/intake"
 )
@@ -22,7 +23,7 @@ type Message struct {
 	Problems []intake.Problem
 	Cut      bool // its frame has no end
 
-	raw     []byte // not owned: the lines of the message
+	text    string // the lines of the message, decoded
 	rawSegs [][]byte
 	lines   []int
 	breaks  int
@@ -127,15 +128,23 @@ func (m *Message) finish() {
 	if len(m.rawSegs) == 0 {
 		return
 	}
-	m.raw = bytes.Join(m.rawSegs, []byte{'\r'})
-	m.Decoder = intake.NewDecoder(m.rawField(m.rawSegs[0], 18), m.raw)
+	raw := bytes.Join(m.rawSegs, []byte{'\n'}) // no line holds a line end
+	m.Decoder = intake.NewDecoder(m.rawField(m.rawSegs[0], 18), raw)
+	m.text = m.Decoder.Text(raw)
 	count := map[string]int{}
 	m.Segments = make([]Segment, 0, len(m.rawSegs))
-	for i, l := range m.rawSegs {
-		name := string(l[:3])
+	// One array for the fields of all segments; the header has one more.
+	all := make([]string, 0, strings.Count(m.text, string(rune(m.Sep.Field)))+len(m.rawSegs)+1)
+	rest := m.text
+	for i := range m.rawSegs {
+		var l string
+		l, rest, _ = strings.Cut(rest, "\n")
+		from := len(all)
+		all = m.fields(all, l)
+		name := l[:3]
 		count[name]++
 		m.Segments = append(m.Segments, Segment{Name: name, Occurrence: count[name], Line: m.lines[i],
-			fields: m.fields(l), msg: m})
+			fields: all[from:len(all):len(all)], msg: m})
 	}
 	if m.Decoder.Refused != "" {
 		m.fault(intake.Problem{Segment: "MSH", Field: 18, Value: intake.Shorten(m.Decoder.Refused),
@@ -157,23 +166,25 @@ func (m *Message) rawField(l []byte, n int) string {
 	return string(bytes.TrimSpace(f))
 }
 
-// fields splits a decoded line; index 1 is the first field. In the header the
-// first field is the separator itself.
-func (m *Message) fields(l []byte) []string {
-	parts := splitByte(m.Decoder.Text(l), m.Sep.Field)
-	if parts[0] == "MSH" {
-		parts = append([]string{parts[0], string(rune(m.Sep.Field))}, parts[1:]...)
+// fields splits a decoded line and appends its fields; index 1 is the first field.
+// In the header the first field is the separator itself.
+func (m *Message) fields(to []string, l string) []string {
+	header := strings.HasPrefix(l, "MSH") && (len(l) == 3 || l[3] == m.Sep.Field)
+	for first := true; ; first = false {
+		i := strings.IndexByte(l, m.Sep.Field)
+		if i < 0 {
+			return append(to, l)
+		}
+		to = append(to, l[:i])
+		if first && header {
+			to = append(to, string(rune(m.Sep.Field)))
+		}
+		l = l[i+1:]
 	}
-	return parts
 }
 
 // Text gives the message as text, one segment a line.
-func (m *Message) Text() string {
-	if m.raw == nil {
-		return ""
-	}
-	return string(bytes.ReplaceAll([]byte(m.Decoder.Text(m.raw)), []byte{'\r'}, []byte{'\n'}))
-}
+func (m *Message) Text() string { return m.text }
 
 // Header gives the header segment, empty when there is none.
 func (m *Message) Header() Segment {

@@ -72,12 +72,19 @@ func (rd *reading) unknown(s Segment, code, nm, suggest string) {
 
 // times checks the dates of a result; they are kept only to fill a gap.
 func (rd *reading) times(s Segment) {
-	for _, f := range []int{14, 19} {
+	for _, f := range [...]int{14, 19} {
+		raw := s.Field(f).raw
+		if raw == "" || raw == rd.goodTime {
+			continue
+		}
 		if m := Time(s.First(f)); m.Text != "" {
 			if m.Bad != "" && !strings.HasPrefix(m.Bad, "gives no day") {
 				rd.problem(s.First(f), intake.Note, "The date of the result "+m.Bad+".")
 			} else if f == 14 && rd.facts.obxTime.Text == "" {
 				rd.facts.obxTime = m
+			}
+			if m.Bad == "" && rd.facts.obxTime.Text != "" {
+				rd.goodTime = raw // most results carry the same time
 			}
 		}
 	}

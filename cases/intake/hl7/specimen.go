@@ -18,38 +18,58 @@ var sites = map[string][2]string{
 	"LT": {"left", "upper-leg"}, "RT": {"right", "upper-leg"},
 }
 
-var (
-	leftWord  = regexp.MustCompile(`(?i)\b(left|lt)\b`)
-	rightWord = regexp.MustCompile(`(?i)\b(right|rt)\b`)
-	// elsewhere are places from which a test is not read: lower arm or upper leg
-	// only, never head or trunk.
-	elsewhere = regexp.MustCompile(`(?i)upper arm|deltoid|hand|wrist|finger|lower leg|calf|foot|ankle|back|chest|abdomen|trunk|head|neck|scalp|shoulder`)
-	armWord   = regexp.MustCompile(`(?i)forearm|\barm\b`)
-	legWord   = regexp.MustCompile(`(?i)thigh|upper leg|\bleg\b`)
-)
+// places are words for where sweat was collected, the first that fits. A test is
+// read from the lower arm or the upper leg only, never from head or trunk.
+var places = []struct{ word, limb string }{
+	{"upper arm", "other"}, {"deltoid", "other"}, {"hand", "other"}, {"wrist", "other"}, {"finger", "other"},
+	{"lower leg", "other"}, {"calf", "other"}, {"foot", "other"}, {"ankle", "other"}, {"back", "other"}, {"chest", "other"},
+	{"abdomen", "other"}, {"trunk", "other"}, {"head", "other"}, {"neck", "other"}, {"scalp", "other"}, {"shoulder", "other"},
+	{"forearm", "forearm"}, {"arm", "forearm"}, {"thigh", "upper-leg"}, {"upper leg", "upper-leg"}, {"leg", "upper-leg"},
+}
 
 // sideOf reads the side and the place of a collection from its code, else from its
-// words. A side that is said twice in two ways is none.
+// words.
 func sideOf(code, words string) (side, limb string) {
 	if s, ok := sites[strings.ToUpper(code)]; ok {
 		return s[0], s[1]
 	}
-	l, r := leftWord.MatchString(words), rightWord.MatchString(words)
+	low := strings.ToLower(words)
+	for _, p := range places {
+		if hasWord(low, p.word) {
+			limb = p.limb
+			break
+		}
+	}
+	return sideIn(low), limb
+}
+
+// sideIn finds the side in words of lower case. A side that is said in two ways is none.
+func sideIn(low string) string {
+	l := hasWord(low, "left") || hasWord(low, "lt")
+	r := hasWord(low, "right") || hasWord(low, "rt")
 	switch {
 	case l && !r:
-		side = "left"
+		return "left"
 	case r && !l:
-		side = "right"
+		return "right"
 	}
-	switch {
-	case elsewhere.MatchString(words):
-		limb = "other"
-	case armWord.MatchString(words):
-		limb = "forearm"
-	case legWord.MatchString(words):
-		limb = "upper-leg"
+	return ""
+}
+
+// hasWord finds a word that no other letter or digit touches.
+func hasWord(s, word string) bool {
+	for from := 0; ; {
+		i := strings.Index(s[from:], word)
+		if i < 0 {
+			return false
+		}
+		i += from
+		end := i + len(word)
+		if (i == 0 || !alnum(s[i-1])) && (end == len(s) || !alnum(s[end])) {
+			return true
+		}
+		from = end
 	}
-	return side, limb
 }
 
 // placed sets where sweat was collected, as sent and as read.

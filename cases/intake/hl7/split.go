@@ -93,8 +93,14 @@ func (p *splitter) frame(fr frame) {
 
 // cutLine takes the first line off b; CR, LF and CR LF all end a line.
 func cutLine(b []byte) (line, rest []byte) {
-	i := bytes.IndexAny(b, "\r\n")
+	i := bytes.IndexByte(b, '\r')
 	if i < 0 {
+		i = len(b)
+	}
+	if j := bytes.IndexByte(b[:i], '\n'); j >= 0 {
+		i = j
+	}
+	if i == len(b) {
 		return b, nil
 	}
 	if b[i] == '\r' && i+1 < len(b) && b[i+1] == '\n' {
@@ -104,7 +110,7 @@ func cutLine(b []byte) (line, rest []byte) {
 }
 
 func trimLine(l []byte) []byte {
-	if len(bytes.Trim(l, " \t\x1a\x00\x0b\x1c")) == 0 {
+	if len(l) == 0 || l[0] <= ' ' && len(bytes.Trim(l, " \t\x1a\x00\x0b\x1c")) == 0 {
 		return nil
 	}
 	return bytes.TrimPrefix(l, utf8BOM)

@@ -59,7 +59,7 @@ func (rd *reading) siteOf(s Segment, name string, has func(*intake.Site) bool) *
 			}
 		}
 	}
-	if side, _ := sideOf("", name); side != "" {
+	if side := sideIn(strings.ToLower(name)); side != "" {
 		for i := range here {
 			if here[i].Side == side && !has(&here[i]) {
 				rd.site = rd.first + i
@@ -228,7 +228,7 @@ func (rd *reading) reads(s Segment, name, words string) {
 	if words == "" {
 		return
 	}
-	side, _ := sideOf("", name)
+	side := sideIn(strings.ToLower(name))
 	sub, _, _ := strings.Cut(s.Field(4).Text(), ".")
 	if side == "" && sub == "" && len(rd.r.Sites)-rd.first > 1 || rd.site < 0 {
 		rd.r.LabReads = strings.TrimPrefix(rd.r.LabReads+"; "+words, "; ")

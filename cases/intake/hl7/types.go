@@ -1,14 +1,11 @@
 package hl7
 
 import (
-	"regexp"
 	"strings"
 
 	"dunlin/cases"
 	"dunlin/cases/intake"
 )
-
-var tsForm = regexp.MustCompile(`^(\d{4})(\d{2})?(\d{2})?(\d{2})?(\d{2})?(\d{2})?(\.\d{1,4})?([+-]\d{4})?$`)
 
 var precisions = []string{"", "year", "month", "day", "hour", "minute", "second"}
 
@@ -22,46 +19,70 @@ func Time(v Value) intake.Moment {
 	if m.Text == "" {
 		return m
 	}
-	g := tsForm.FindStringSubmatch(m.Text)
-	if g == nil {
+	g, ok := splitTime(m.Text)
+	if !ok {
 		m.Bad = "is not a date that can be read"
 		return m
 	}
-	parts := 0
-	for i := 1; i <= 6; i++ {
-		if g[i] == "" {
-			break
-		}
-		parts = i
-	}
-	m.Precision, m.Offset = precisions[parts], g[8]
-	for i := parts + 1; i <= 6; i++ {
-		if g[i] != "" {
-			m.Bad = "is not a date that can be read"
-			return m
-		}
-	}
-	if parts < 3 {
+	m.Precision, m.Offset = precisions[g.parts], g.offset
+	if g.parts < 3 {
 		m.Bad = "gives no day, only a " + m.Precision
 		return m
 	}
-	day, err := cases.ParseDay(g[1] + "-" + g[2] + "-" + g[3])
+	t := g.digits
+	day, err := cases.ParseDay(t[:4] + "-" + t[4:6] + "-" + t[6:8])
 	if err != nil {
 		m.Bad = "is not a day of the calendar"
 		return m
 	}
 	m.Day = day
-	if parts >= 5 {
-		clock, err := cases.ParseClock(g[4] + ":" + g[5])
-		if err != nil || g[6] > "59" {
+	if g.parts >= 5 {
+		clock, err := cases.ParseClock(t[8:10] + ":" + t[10:12])
+		if err != nil || g.parts == 6 && t[12:14] > "59" {
 			m.Doubt, m.Precision = "has a time of day that does not exist", "day"
 			return m
 		}
 		m.Clock = clock
-	} else if parts == 4 && g[4] > "23" {
+	} else if g.parts == 4 && t[8:10] > "23" {
 		m.Doubt, m.Precision = "has a time of day that does not exist", "day"
 	}
 	return m
+}
+
+// timeText is a TS value taken apart: its digits down to the second, how many parts
+// they are (1 year to 6 second), and the offset.
+type timeText struct {
+	digits, offset string
+	parts          int
+}
+
+// splitTime takes YYYY[MM[DD[HH[MM[SS]]]]][.S[S[S[S]]]][+/-ZZZZ] apart.
+func splitTime(s string) (timeText, bool) {
+	n := digitsOf(s)
+	if n < 4 || n > 14 || n%2 != 0 {
+		return timeText{}, false
+	}
+	t := timeText{digits: s[:n], parts: n/2 - 1}
+	s = s[n:]
+	if strings.HasPrefix(s, ".") {
+		f := digitsOf(s[1:])
+		if f < 1 || f > 4 {
+			return t, false
+		}
+		s = s[1+f:]
+	}
+	if s != "" && (s[0] == '+' || s[0] == '-') && len(s) == 5 && digitsOf(s[1:]) == 4 {
+		t.offset, s = s, ""
+	}
+	return t, s == ""
+}
+
+// digitsOf counts the digits that a text begins with.
+func digitsOf(s string) (n int) {
+	for n < len(s) && s[n] >= '0' && s[n] <= '9' {
+		n++
+	}
+	return n
 }
 
 // Measured reads the value of an OBX as a number: NM, SN, or a text that holds
@@ -100,12 +121,12 @@ func Measured(typ string, v Value) intake.Measure {
 // other is kept beside it.
 func Coded(v Value) intake.Answer {
 	a := intake.Answer{At: v.At()}
-	code, text, sys := v.Comp(1).Text(), v.Comp(2).Text(), v.Comp(3).Text()
-	code2, text2, sys2 := v.Comp(4).Text(), v.Comp(5).Text(), v.Comp(6).Text()
+	c := v.comps()
+	code, text, sys, code2, text2 := c[0], c[1], c[2], c[3], c[4]
 	if isAnswerCode(code2) && !isAnswerCode(code) {
-		code, text, sys, code2, text2, sys2 = code2, text2, sys2, code, text, sys
+		code, text, sys, code2, text2 = code2, text2, c[5], code, text
 	}
-	original := v.Comp(9).Text()
+	original := c[8]
 	if text == "" {
 		text = original
 	}
@@ -120,15 +141,14 @@ func Coded(v Value) intake.Answer {
 		}
 	}
 	a.Other = strings.Join(other, " ")
-	_ = sys2
 	return a
 }
 
 // Code gives the LOINC or other code of an OBX-3 or OBR-4, its name, and whether
 // it is written as LOINC.
 func Code(v Value) (code, name string, loinc bool) {
-	c1, n1, s1 := v.Comp(1).Text(), v.Comp(2).Text(), v.Comp(3).Text()
-	c2, n2, s2 := v.Comp(4).Text(), v.Comp(5).Text(), v.Comp(6).Text()
+	c := v.comps()
+	c1, n1, s1, c2, n2, s2 := c[0], c[1], c[2], c[3], c[4], c[5]
 	switch {
 	case looksLOINC(c1, s1):
 		return c1, n1, true

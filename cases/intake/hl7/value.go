@@ -68,6 +68,26 @@ func (v Value) Comp(n int) Value {
 	return c
 }
 
+// comps gives the text of the first nine components in one pass.
+func (v Value) comps() (c [9]string) {
+	if v.msg == nil || v.raw == "" {
+		return c
+	}
+	s, sep := v.raw, v.msg.Sep.Component
+	for i := range c {
+		j := strings.IndexByte(s, sep)
+		part := Value{raw: s, msg: v.msg}
+		if j >= 0 && sep != 0 {
+			part.raw = s[:j]
+		}
+		if c[i] = part.Text(); j < 0 || sep == 0 {
+			break
+		}
+		s = s[j+1:]
+	}
+	return c
+}
+
 // Sub gives subcomponent n, counted from 1.
 func (v Value) Sub(n int) Value {
 	c := v
