@@ -11,7 +11,7 @@ import (
 )
 
 // messages makes n messages about n infants; one in ten is out of range.
-func messages(b *testing.B, n int) [][]byte {
+func messages(b testing.TB, n int) [][]byte {
 	positive, negative := string(message(b, d01)), string(message(b, "messages/d05-nbs-in-range.hl7"))
 	out := make([][]byte, n)
 	for i := range out {

@@ -65,6 +65,8 @@ type Server struct {
 	conns    map[*conn]bool
 	greeting int // connections in a TLS handshake
 	stopping bool
+	refused  int       // connections turned away since the last line about them
+	said     time.Time // when that line was written
 	all      sync.WaitGroup
 
 	base   context.Context // of handshakes; ends when the server stops
@@ -152,7 +154,7 @@ func (s *Server) begin(nc net.Conn) {
 	defer s.mu.Unlock()
 	full := s.stopping || s.tls == nil && len(s.conns) >= s.opt.MaxConns || s.greeting >= s.opt.MaxConns
 	if full {
-		s.opt.Log.Warn("too many connections; one was refused", "from", host(nc))
+		s.turnAway(host(nc), nil)
 		nc.Close()
 		return
 	}
@@ -175,8 +177,8 @@ func (s *Server) greet(nc net.Conn) {
 	s.greeting--
 	full := s.stopping || len(s.conns) >= s.opt.MaxConns
 	if err != nil || full {
+		s.turnAway(host(nc), err)
 		s.mu.Unlock()
-		s.opt.Log.Warn("a connection was refused", "from", host(nc), "full", full, "err", err)
 		tc.Close()
 		s.all.Done()
 		return
@@ -184,6 +186,20 @@ func (s *Server) greet(nc net.Conn) {
 	c := s.enter(tc, certName(tc.ConnectionState().PeerCertificates[0]))
 	s.mu.Unlock()
 	s.serve(c)
+}
+
+// turnAway logs a refused connection, at most one a second, so that a flood of them
+// does not fill the log. The lock is held.
+func (s *Server) turnAway(from string, err error) {
+	s.refused++
+	if time.Since(s.said) < time.Second {
+		return
+	}
+	if err == nil {
+		err = errors.New("too many connections")
+	}
+	s.opt.Log.Warn("connections were refused", "number", s.refused, "last", from, "err", err)
+	s.refused, s.said = 0, time.Now()
 }
 
 // enter counts a connection in; the lock is held.
