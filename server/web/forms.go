@@ -57,6 +57,12 @@ func (s *server) formRoutes() []route {
 		get("/reports/closure.csv", seeReports, s.closureTimesCSV),
 		get("/settings", anyone, s.toSettings),
 		get("/settings/protocol", anyone, s.protocolPage),
+		get("/settings/senders", takeIn|administer, s.sendersPage),
+		get("/settings/senders/new", takeIn|administer, s.senderForm),
+		post("/settings/senders/new", takeIn|administer, s.saveSender),
+		get("/settings/senders/:n", takeIn|administer, s.senderForm),
+		post("/settings/senders/:n", takeIn|administer, s.saveSender),
+		post("/settings/senders/:n/confirm", takeIn, s.confirmSender),
 		get("/settings/jobs", anyone, s.jobsPage),
 		post("/settings/jobs/run", administer, s.runJob),
 	}...)
@@ -68,7 +74,7 @@ func settingsTabs(c Ctx, current string) []templates.Tab {
 	for _, t := range []struct {
 		right
 		key, text string
-	}{{anyone, "protocol", "Protocol"}, {anyone, "jobs", "Jobs and mailbox"}} {
+	}{{anyone, "protocol", "Protocol"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}} {
 		if t.right == anyone || can(c, t.right) {
 			out = append(out, templates.Tab{Href: "/settings/" + t.key, Text: t.text, Current: t.key == current})
 		}
