@@ -23,12 +23,15 @@ type account struct {
 }
 
 func accountCommand() command {
-	return command{name: "account", args: "add|password|disable|enable|list [flags]", short: "manage accounts from the terminal",
+	return command{name: "account", args: "add|password|disable|enable|list|add-key|disable-key|keys [flags]", short: "manage accounts and keys from the terminal",
 		long: `Adds and changes accounts when nobody can sign in:
   account add --id WORK-EMAIL --name NAME --role coordinator|nurse|manager|administrator
   account password --id WORK-EMAIL
   account disable --id WORK-EMAIL, account enable --id WORK-EMAIL
   account list
+  account add-key --name LABORATORY, account disable-key --name LABORATORY, account keys
+A key is what a laboratory's system shows to the web service (POST /intake/documents);
+it is printed once and kept only as a checksum.
 A password is read from --password-file; without it one is made and printed once.`,
 		run: runAccount}
 }
@@ -56,11 +59,15 @@ func runAccount(ctx context.Context, std stdio, fs *flag.FlagSet, args []string)
 		if made {
 			defer func() { fmt.Fprintf(std.out, "Password, shown only now: %s\n", o.Account.Password) }()
 		}
-	case "disable", "enable", "list":
+	case "disable", "enable", "list", "add-key", "disable-key", "keys":
 	default:
-		return wrongUse(std, fs, "say what to do: add, password, disable, enable or list")
+		return wrongUse(std, fs, "say what to do: add, password, disable, enable, list, add-key, disable-key or keys")
 	}
-	if do != "list" && *id == "" {
+	switch {
+	case strings.HasSuffix(do, "-key") && *name == "":
+		return wrongUse(std, fs, "--name is missing; name who sends with the key")
+	case strings.HasSuffix(do, "-key"), do == "list", do == "keys":
+	case *id == "":
 		return wrongUse(std, fs, "--id is missing")
 	}
 	cfg, err := get()
@@ -68,7 +75,7 @@ func runAccount(ctx context.Context, std stdio, fs *flag.FlagSet, args []string)
 		fmt.Fprintf(std.err, "dunlin account: %s\n", people(err))
 		return exitUsage
 	}
-	return doOp(ctx, std, cfg, o, do != "add")
+	return doOp(ctx, std, cfg, o, do != "add" && do != "add-key")
 }
 
 // choosePassword reads the password from a file, or makes one.
@@ -90,6 +97,8 @@ func (o *op) account(ctx context.Context, s *site, out io.Writer) (int, error) {
 	switch a.Do {
 	case "list":
 		return exitOK, listAccounts(ctx, s, out)
+	case "keys", "add-key", "disable-key":
+		return o.key(ctx, s, by, out)
 	case "add":
 		_, err = auth.Create(ctx, s.db, by, a.ID, a.Name, cases.Role(a.Role), a.Password)
 		done = "added"
@@ -123,4 +132,35 @@ func listAccounts(ctx context.Context, s *site, out io.Writer) error {
 		}
 		return err
 	})
+}
+
+// key does a job on the keys of the web service.
+func (o *op) key(ctx context.Context, s *site, by cases.Actor, out io.Writer) (int, error) {
+	keys := auth.Keys{Store: s.db}
+	switch o.Account.Do {
+	case "add-key":
+		key, err := keys.Add(ctx, by, o.Account.Name)
+		if err != nil {
+			return exitFailed, err
+		}
+		fmt.Fprintf(out, "%s: key, shown only now: %s\n", o.Account.Name, key)
+	case "disable-key":
+		if err := keys.Disable(ctx, by, o.Account.Name, true); err != nil {
+			return exitFailed, err
+		}
+		fmt.Fprintf(out, "%s: key disabled\n", o.Account.Name)
+	default:
+		list, err := keys.List(ctx)
+		if err != nil {
+			return exitFailed, err
+		}
+		for _, k := range list {
+			state := ""
+			if k.Disabled {
+				state = "  disabled"
+			}
+			fmt.Fprintf(out, "%s  made %s by %s%s\n", k.Name, k.Made.In(s.cfg.zone).Format("2 Jan 2006"), k.By, state)
+		}
+	}
+	return exitOK, nil
 }
