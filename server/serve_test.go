@@ -167,3 +167,59 @@ func TestServeSaysWhyItCannotListen(t *testing.T) {
 		t.Errorf("the store was not let go: %s %s", out, errs)
 	}
 }
+
+var shownKey = regexp.MustCompile(`key, shown only now: (\S+)`)
+
+// TestServeTakesDocumentsByKey: a key made while the program serves opens the web
+// service, and ends with its disabling.
+func TestServeTakesDocumentsByKey(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "dunlin.json")
+	if err := os.WriteFile(file, fmt.Appendf(nil, `{"store":%q,"listen":"127.0.0.1:0"}`, filepath.Join(dir, "program.db")), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	message, err := os.ReadFile("../cases/intake/hl7/testdata/messages/d01-nbs-cf-two-variants.hl7")
+	if err != nil {
+		t.Fatal(err)
+	}
+	address, stop := serveFor(t, file)
+	defer stop()
+	code, out, errs := call(t, "", "account", "add-key", "--config", file, "--name", "East laboratory")
+	g := shownKey.FindStringSubmatch(out)
+	if code != exitOK || g == nil {
+		t.Fatalf("add-key: %d %s %s", code, out, errs)
+	}
+	hand := func(key string) (int, string) {
+		t.Helper()
+		req, err := http.NewRequest(http.MethodPost, address+"/intake/documents", bytes.NewReader(message))
+		if err != nil {
+			t.Fatal(err)
+		}
+		req.Header.Set("Authorization", "Bearer "+key)
+		resp, err := http.DefaultClient.Do(req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer resp.Body.Close()
+		body, err := io.ReadAll(resp.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return resp.StatusCode, string(body)
+	}
+	if status, _ := hand("wrong"); status != http.StatusUnauthorized {
+		t.Errorf("a wrong key gives %d", status)
+	}
+	if status, body := hand(g[1]); status != http.StatusOK || !strings.Contains(body, `"opened"`) {
+		t.Errorf("%d %s", status, body)
+	}
+	if code, out, _ := call(t, "", "account", "keys", "--config", file); code != exitOK || !strings.Contains(out, "East laboratory") || strings.Contains(out, g[1]) {
+		t.Errorf("keys: %s", out)
+	}
+	if code, _, errs := call(t, "", "account", "disable-key", "--config", file, "--name", "east laboratory"); code != exitOK {
+		t.Errorf("disable-key: %s", errs)
+	}
+	if status, _ := hand(g[1]); status != http.StatusUnauthorized {
+		t.Errorf("a disabled key gives %d", status)
+	}
+}
