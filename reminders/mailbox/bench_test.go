@@ -13,12 +13,10 @@ func BenchmarkThousandMessages(b *testing.B) {
 		b.StopTimer()
 		d, w := newDovecot(b), newBench(b)
 		d.create("Handled", "Trouble")
-		c := d.client()
 		for n := range 1000 {
-			appendTo(b, c, "INBOX", referral(n))
+			d.deliver(referral(n))
 		}
 		box := d.box(w, func(o *Options) { o.PollLimit = 4 * time.Minute })
-		box.sink = bodies{w.in}
 		b.StartTimer()
 		tally := w.poll(box)
 		b.StopTimer()

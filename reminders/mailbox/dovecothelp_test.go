@@ -27,6 +27,7 @@ type dovecot struct {
 	plainPort int // STARTTLS
 	cmd       *exec.Cmd
 	uid       int
+	delivered int
 }
 
 // newDovecot starts the server. Without it the test is skipped, and fails where
@@ -165,8 +166,10 @@ func (d *dovecot) start(bin string) {
 	}
 	for range 200 {
 		if c, err := d.dial(); err == nil {
-			c.Close()
-			return
+			_, err := c.Select("INBOX", nil).Wait() // makes its Maildir
+			if c.Close(); err == nil {
+				return
+			}
 		}
 		time.Sleep(25 * time.Millisecond)
 	}
@@ -251,6 +254,26 @@ func appendTo(t testing.TB, c *imapclient.Client, folder string, raw []byte) {
 	}
 	if _, err := cmd.Wait(); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// deliver puts mail into the inbox as a delivery agent does (Maildir).
+func (d *dovecot) deliver(raws ...[]byte) {
+	d.Helper()
+	dir := filepath.Join(d.dir, "home", "Maildir")
+	for _, raw := range raws {
+		d.delivered++
+		name := fmt.Sprintf("%d.M%dP1.test", 1774861200+d.delivered, d.delivered)
+		tmp := filepath.Join(dir, "tmp", name)
+		if err := os.WriteFile(tmp, raw, 0o644); err != nil {
+			d.Fatal(err)
+		}
+		if err := os.Chown(tmp, d.uid, -1); err != nil {
+			d.Fatal(err)
+		}
+		if err := os.Rename(tmp, filepath.Join(dir, "new", name)); err != nil {
+			d.Fatal(err)
+		}
 	}
 }
 

@@ -1,7 +1,6 @@
 package mailbox
 
 import (
-	"bytes"
 	"context"
 	"crypto/tls"
 	"fmt"
@@ -22,6 +21,7 @@ import (
 	"dunlin/cases/intake"
 	"dunlin/cases/intake/csvfile"
 	"dunlin/cases/intake/hl7"
+	"dunlin/cases/intake/mail"
 	"dunlin/cases/store"
 )
 
@@ -53,7 +53,7 @@ func newBench(t testing.TB) *bench {
 			t.Error(err)
 		}
 	})
-	b.db, b.in = db, intake.New(db, nil, intake.Settings{}, hl7.Format{}, csvfile.Format{})
+	b.db, b.in = db, intake.New(db, nil, intake.Settings{}, hl7.Format{}, csvfile.Format{}).OpenMail(mail.Reader{})
 	return b
 }
 
@@ -105,14 +105,16 @@ func (b *bench) entries(box *Box, validity uint32) map[uint32]cases.MailEntry {
 	return out
 }
 
-// received gives the stored documents by hash.
+// received gives the stored documents by hash, without what came inside others.
 func (b *bench) received() map[string]cases.Received {
 	b.Helper()
 	out := map[string]cases.Received{}
 	b.view(func(r cases.Reader) error {
 		list, err := r.ReceivedLast(100000)
 		for _, d := range list {
-			out[d.Hash] = d
+			if d.Within == "" {
+				out[d.Hash] = d
+			}
 		}
 		return err
 	})
@@ -130,16 +132,6 @@ func (b *bench) raw(hash string) (raw []byte) {
 	return raw
 }
 
-// bodies is an intake that takes what follows the headings of a mail.
-type bodies struct{ in Sink }
-
-func (s bodies) ReceiveAll(ctx context.Context, a cases.Actor, docs []intake.Document) ([]intake.Result, error) {
-	for i := range docs {
-		_, docs[i].Raw, _ = bytes.Cut(docs[i].Raw, []byte("\r\n\r\n"))
-	}
-	return s.in.ReceiveAll(ctx, a, docs)
-}
-
 // items gives the items of all documents.
 func (b *bench) items() (out []cases.Item) {
 	b.Helper()
@@ -154,6 +146,13 @@ func (b *bench) items() (out []cases.Item) {
 func message(n int) []byte {
 	return fmt.Appendf(nil, "From: Screening laboratory <results@lab.example>\r\nTo: %s\r\nSubject: Result %d\r\nMessage-ID: <m%d@lab.example>\r\nDate: Mon, 30 Mar 2026 08:00:00 +0000\r\n\r\nBody %d\r\n",
 		account, n, n, n)
+}
+
+// broken makes a mail with an attachment that cannot be read.
+func broken(n int) []byte {
+	return fmt.Appendf(nil, "From: Clinic <clinic@hospital.example>\r\nTo: %s\r\nSubject: Fax %d\r\nMessage-ID: <b%d@hospital.example>\r\nMIME-Version: 1.0\r\n"+
+		"Content-Type: multipart/mixed; boundary=b1\r\n\r\n--b1\r\nContent-Type: application/hl7-v2; name=result.hl7\r\nContent-Transfer-Encoding: base64\r\n"+
+		"Content-Disposition: attachment; filename=result.hl7\r\n\r\nTVNIfF5+%%%%%%%%!!!!not base64 %d\r\n", account, n, n, n)
 }
 
 // memory is the library's in-memory server with one account.

@@ -160,7 +160,7 @@ func TestHostileServers(t *testing.T) {
 				t.Errorf("error %v, wanted one with %q", err, h.want)
 			case h.want == "" && err != nil && tally.Left == 0:
 				t.Errorf("error %v though nothing is left", err)
-			case h.told && (tally.TooLarge != 1 || tally.Trouble != 2):
+			case h.told && (tally.TooLarge != 1 || tally.Taken != 2):
 				t.Errorf("a person is not told: %s\n%s", tally, b.log.String())
 			}
 			if tally.Found != tally.Taken+tally.Again+tally.TooLarge+tally.Trouble+tally.Left {
@@ -175,11 +175,11 @@ func TestHostileServers(t *testing.T) {
 				t.Errorf("%d documents, %d entries", len(docs), len(entries))
 			}
 			for uid, e := range entries {
-				want := Unreadable
+				want := TakenIn
 				if h.told && uid == 2 {
 					want = TooLarge
 				}
-				if e.Outcome != want || docs[e.Hash].Hash != e.Hash || f.seen[uid] != (want == Unreadable) || f.moved[uid] == "" {
+				if e.Outcome != want || docs[e.Hash].Hash != e.Hash || f.seen[uid] != (want == TakenIn) || f.moved[uid] == "" {
 					t.Errorf("message %d: %+v, seen %v, moved %q", uid, e, f.seen[uid], f.moved[uid])
 				}
 			}

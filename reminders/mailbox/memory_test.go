@@ -13,8 +13,8 @@ func TestTakesEachMessageOnce(t *testing.T) {
 	for n := range 7 {
 		m.put("INBOX", message(n))
 	}
-	box := b.box(m.addr, func(o *Options) { o.Trouble = ""; o.Batch = 3 })
-	if got := b.poll(box); got != (Tally{Found: 7, Trouble: 7}) {
+	box := b.box(m.addr, func(o *Options) { o.Handled = ""; o.Batch = 3 })
+	if got := b.poll(box); got != (Tally{Found: 7, Taken: 7}) {
 		t.Fatalf("first poll: %s", got)
 	}
 	if got := b.poll(box); got != (Tally{}) || got.String() != "no new mail" {
@@ -22,14 +22,12 @@ func TestTakesEachMessageOnce(t *testing.T) {
 	}
 	m.put("INBOX", message(3))
 	m.put("INBOX", message(100))
-	if got := b.poll(b.box(m.addr, func(o *Options) { o.Trouble = "" })); got != (Tally{Found: 2, Again: 1, Trouble: 1}) {
+	if got := b.poll(b.box(m.addr, func(o *Options) { o.Trouble = "" })); got != (Tally{Found: 2, Again: 1, Taken: 1}) {
 		t.Fatalf("third poll, of a program started anew: %s", got)
 	}
-	if all, unseen := m.count("INBOX"); all != 8 || unseen != 0 {
-		t.Errorf("%d left in the folder, %d of them unseen", all, unseen)
-	}
-	if all, _ := m.count("Handled"); all != 1 {
-		t.Errorf("%d moved to Handled", all)
+	// The last poll was told where handled messages go, and moves the first seven too.
+	if all, unseen := m.count("Handled"); all != 9 || unseen != 0 {
+		t.Errorf("%d moved to Handled, %d of them unseen", all, unseen)
 	}
 	docs := b.received()
 	if len(docs) != 8 {
@@ -46,13 +44,12 @@ func TestTakesEachMessageOnce(t *testing.T) {
 func TestFoldersByOutcome(t *testing.T) {
 	b, m := newBench(t), newMemory(t, true, nil, "Handled", "Trouble")
 	m.put("INBOX", message(1))
-	m.put("INBOX", []byte("Subject: a message of another kind\r\n\r\nMSH|^~\\&|LAB|LAB|PROG|PROG|20260329||ADT^A01|1|P|2.5.1\r"))
-	box := b.box(m.addr)
-	box.sink = bodies{b.in}
-	if got := b.poll(box); got != (Tally{Found: 2, Taken: 1, Trouble: 1}) {
+	m.put("INBOX", broken(1))
+	m.put("INBOX", referral(1))
+	if got := b.poll(b.box(m.addr)); got != (Tally{Found: 3, Taken: 2, Trouble: 1}) {
 		t.Fatalf("%s\n%+v", got, b.items())
 	}
-	for folder, want := range map[string]uint32{"INBOX": 0, "Handled": 1, "Trouble": 1} {
+	for folder, want := range map[string]uint32{"INBOX": 0, "Handled": 2, "Trouble": 1} {
 		if all, unseen := m.count(folder); all != want || unseen != 0 {
 			t.Errorf("%s has %d, %d unseen", folder, all, unseen)
 		}
@@ -65,7 +62,7 @@ func TestTellsAPersonAfterThreeFailures(t *testing.T) {
 	b, m := newBench(t), newMemory(t, true, nil, "Handled", "Trouble")
 	m.put("INBOX", []byte("MSH|^~\\&|LAB|LAB|PROG|PROG|20260329||ADT^A01|1|P|2.5.1\r"))
 	m.put("INBOX", message(1))
-	for i, want := range []Tally{{Found: 2, Trouble: 1, Left: 1}, {Found: 1, Left: 1}, {Found: 1, Trouble: 1}, {}} {
+	for i, want := range []Tally{{Found: 2, Taken: 1, Left: 1}, {Found: 1, Left: 1}, {Found: 1, Trouble: 1}, {}} {
 		// Each poll by a program started anew: failures are counted in the store.
 		if got := b.poll(b.box(m.addr)); got != want {
 			t.Fatalf("poll %d: %s", i+1, got)
@@ -74,7 +71,7 @@ func TestTellsAPersonAfterThreeFailures(t *testing.T) {
 	if docs := b.received(); len(docs) != 2 {
 		t.Errorf("%d documents", len(docs))
 	}
-	if all, unseen := m.count("Trouble"); all != 2 || unseen != 1 {
+	if all, unseen := m.count("Trouble"); all != 1 || unseen != 1 {
 		t.Errorf("%d in Trouble, %d unseen: what was not fetched must stay unseen", all, unseen)
 	}
 }
@@ -86,13 +83,13 @@ func TestTooLargeStays(t *testing.T) {
 	m.put("INBOX", append(message(1), strings.Repeat("0123456789abcde\r\n", 100000)...))
 	m.put("INBOX", message(2))
 	box := b.box(m.addr)
-	if got := b.poll(box); got != (Tally{Found: 2, TooLarge: 1, Trouble: 1}) {
+	if got := b.poll(box); got != (Tally{Found: 2, TooLarge: 1, Taken: 1}) {
 		t.Fatal(got)
 	}
 	if got := b.poll(box); got.Found != 0 {
 		t.Fatal(got)
 	}
-	if all, unseen := m.count("INBOX"); all != 2 || unseen != 1 {
+	if all, unseen := m.count("INBOX"); all != 1 || unseen != 1 {
 		t.Errorf("%d in the folder, %d unseen", all, unseen)
 	}
 	text := string(b.raw(b.entries(box, box.validity)[1].Hash))
@@ -110,7 +107,7 @@ func TestFinishesLater(t *testing.T) {
 	m.put("INBOX", message(1))
 	box := b.box(m.addr)
 	b.poll(box)
-	if err := m.user.Create("Trouble", nil); err != nil {
+	if err := m.user.Create("Handled", nil); err != nil {
 		t.Fatal(err)
 	}
 	if got := b.poll(box); got.Found != 0 {
@@ -120,7 +117,7 @@ func TestFinishesLater(t *testing.T) {
 		t.Errorf("%d still in the folder", in)
 	}
 	for _, e := range b.entries(box, box.validity) {
-		if e.Moved != "Trouble" || !e.Seen || e.Outcome != Unreadable || !e.At.Equal(today) {
+		if e.Moved != "Handled" || !e.Seen || e.Outcome != TakenIn || !e.At.Equal(today) {
 			t.Errorf("entry %+v", e)
 		}
 	}

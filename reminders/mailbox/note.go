@@ -10,9 +10,9 @@ import (
 )
 
 // document is a message as it came. The number is in the name, for a person who
-// looks for it in the mailbox.
+// looks for it in the mailbox. Whom it is from is for the reader of mails to say.
 func (b *Box) document(uid uint32, raw []byte) intake.Document {
-	return intake.Document{Source: "mailbox", Name: fmt.Sprintf("message %d in %s", uid, b.o.Folder), Sender: senderOf(raw), At: b.o.Now(), Raw: raw}
+	return intake.Document{Source: "mailbox", Name: fmt.Sprintf("message %d in %s", uid, b.o.Folder), At: b.o.Now(), Raw: raw}
 }
 
 // tell makes a document in the program's own words, in the form of a mail.
@@ -51,7 +51,7 @@ func (b *Box) tellNotFetched(uid uint32, why error) intake.Document {
 }
 
 func (b *Box) tellNotStored(uid uint32, d intake.Document) intake.Document {
-	return b.tell(uid, d.Sender, "A message in the mailbox could not be stored",
+	return b.tell(uid, senderOf(d.Raw), "A message in the mailbox could not be stored",
 		fmt.Sprintf("This was written by the program. A message in the mailbox %s could not be stored, %d times; the log of the program says why. "+
 			"It is still in the mailbox. Look at it there, and enter by hand what it brings. Tell the people who look after the program.\n\n%sNumber in the mailbox: %d (%d)\n",
 			b.Name(), b.limits.tries, headings(d.Raw), uid, b.validity))
