@@ -213,21 +213,26 @@ type literal struct {
 
 func (l literal) Size() int64 { return l.size }
 
-var surnames = []string{"Marchetti", "Vasquez", "Lindqvist", "Abernathy", "Kowalczyk", "Tremaine", "Oyelaran", "Sandoval", "Pemberton", "Ishikawa"}
+// syllables of invented surnames: three of twenty, so that few sound alike.
+var syllables = strings.Fields("ba ren tol vi sku mar dos phe lin gra jo wex hu zan pel ot quin fre yas ned")
+
+var mothers = strings.Fields("Ada Beatriz Chloe Dolores Esme Fatou Greta Hiroko Ines Juno Katya Leila Mercy Nadia Olga Petra Qing Rosa Signe Thandi Uma Vera Wanda Ximena Yara Zofia")
 
 // referral makes a mail whose body is a referral of infant n: invented, each with
 // its own numbers, names and birth.
 func referral(n int) []byte {
 	born := time.Date(2026, 2, 1, n%24, n%60, 0, 0, time.UTC).AddDate(0, 0, n%40)
-	family := surnames[n%len(surnames)] + fmt.Sprintf("%c%c", 'a'+n/26%26, 'a'+n%26)
+	k := n * 7919 % 8000 // spreads neighbors
+	family := syllables[k%20] + syllables[k/20%20] + syllables[k/400%20]
+	mother := mothers[n%len(mothers)]
 	hl7 := fmt.Sprintf("MSH|^~\\&|NBSLAB|Alder Bay Screening|DUNLIN|CF|20260329101500||ORU^R01|M%06d|P|2.5.1\r\n"+
-		"PID|1||MRN%06d^^^Alder Bay General^MR||%s^BABY^^^^^L|%s|%s|F|||%d Harbor Street^^Alder Bay^EX^00001^USA^H||||||||||||||N\r\n"+
-		"NK1|1|%s^MARIA%c^^^^^L|MTH^Mother^HL70063|%d Harbor Street^^Alder Bay^EX^00001^USA^H|^PRN^PH^^1^555^555%04d\r\n"+
+		"PID|1||MRN%06d^^^Alder Bay General^MR||%s^BABY^^^^^L|%s|%s|%s|||%d Harbor Street^^Alder Bay^EX^00001^USA^H|||||||||||||N\r\n"+
+		"NK1|1|%s^%s^^^^^L|MTH^Mother^HL70063|%d Harbor Street^^Alder Bay^EX^00001^USA^H|^PRN^PH^^1^555^555%04d\r\n"+
 		"OBR|1||F%06d^Alder Bay Screening|57128-1^Newborn screening report summary panel^LN|||%s|||||||||||||||20260329100000|||F\r\n"+
 		"OBX|1|ST|57723-9^Unique bar code number of Current sample^LN||EX2026%06d||||||F\r\n"+
 		"OBX|2|NM|48633-2^Trypsinogen I Free [Mass/volume] in Dried blood spot^LN||118.4|ng/mL^nanogram per milliliter^UCUM|<60|H|||F\r\n"+
 		"OBX|3|CWE|46769-6^Cystic fibrosis newborn screen interpretation^LN||LA18593-6^Out of range^LN|||A|||F\r\n",
-		n, n, family, family, born.Format("200601021504"), n+1, family, 'A'+n%26, n+1, n%10000, n, born.AddDate(0, 0, 1).Format("200601021504"), n)
+		n, n, family, family, born.Format("200601021504"), []string{"F", "M"}[n/40%2], n+1, family, mother, n+1, n%10000, n, born.AddDate(0, 0, 1).Format("200601021504"), n)
 	return append(fmt.Appendf(nil, "From: Screening laboratory <results@lab.example>\r\nTo: %s\r\nSubject: Referral\r\nMessage-ID: <r%d@lab.example>\r\n"+
 		"Date: Sun, 29 Mar 2026 08:00:00 +0000\r\nMIME-Version: 1.0\r\nContent-Type: text/plain; charset=utf-8\r\n\r\n", account, n), hl7...)
 }
