@@ -64,6 +64,8 @@ var variantFolder = strings.NewReplacer(" ", "", "\u00a0", "", "\t", "",
 	"\u2212", "-", "\u2010", "-", "\u2011", "-", "\u2013", "-", "->", ">", "\u2192", ">",
 	"[delta]", "d", "delta", "d", "δ", "d", "∆", "d", "*", "x")
 
+var proteinFolder = strings.NewReplacer("(", "", ")", "", "ter", "x")
+
 // foldVariant brings the ways of writing one name together: case, blanks, kinds of
 // hyphen and delta, the reference sequence in front, the protein name behind, the
 // bases named after "del" or "dup". It never guesses: what remains must match whole.
@@ -83,7 +85,7 @@ func foldVariant(name string) string {
 		}
 	}
 	if strings.HasPrefix(s, "p.") {
-		s = strings.NewReplacer("(", "", ")", "", "ter", "x").Replace(s)
+		s = proteinFolder.Replace(s)
 	}
 	return s
 }

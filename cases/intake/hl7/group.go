@@ -58,7 +58,7 @@ type reading struct {
 	subs      []string          // the sub-identifier of each site under the order above
 	specimens int               // specimens so far under the order above
 	codes     map[string]string // the sender's own codes
-	goodTime  string            // a time of a result that was read and was in order
+	goodTime  [2]string         // times of results (OBX-14, OBX-19) that were read and were in order
 	end       *Segment          // last segment of the group
 	facts     cardFacts
 }

@@ -72,9 +72,9 @@ func (rd *reading) unknown(s Segment, code, nm, suggest string) {
 
 // times checks the dates of a result; they are kept only to fill a gap.
 func (rd *reading) times(s Segment) {
-	for _, f := range [...]int{14, 19} {
+	for i, f := range [...]int{14, 19} {
 		raw := s.Field(f).raw
-		if raw == "" || raw == rd.goodTime {
+		if raw == "" || raw == rd.goodTime[i] {
 			continue
 		}
 		if m := Time(s.First(f)); m.Text != "" {
@@ -84,7 +84,7 @@ func (rd *reading) times(s Segment) {
 				rd.facts.obxTime = m
 			}
 			if m.Bad == "" && rd.facts.obxTime.Text != "" {
-				rd.goodTime = raw // most results carry the same time
+				rd.goodTime[i] = raw // most results carry the same time
 			}
 		}
 	}
