@@ -6,6 +6,14 @@
 // validate profiles and never panics: whatever it cannot read becomes a problem
 // that names the segment, its occurrence, the field and the component. Splitting
 // comes first, and each value is unescaped once, after it has been split.
+//
+// Sweat-test results are read side by side: place, amount (µL or mg), minutes of
+// collection, chloride, state, quantity not sufficient, and the laboratory's own
+// interpretation. An order for each side, one order with sub-identifiers, and site,
+// amount and value as lines of their own are all read. A sender's own codes are read
+// by its table: each with a LOINC code, or with one of "sweat site", "sweat amount",
+// "sweat minutes", "sweat interpretation" and "sweat comment", for which no LOINC
+// code was found.
 package hl7
 
 // Limits: what exceeds them goes to a person instead of being read.
