@@ -23,6 +23,9 @@ type MatchFacts struct {
 func MatchKeys(c *Case) []string {
 	f := MatchFacts{Born: c.Infant.Born, Facility: c.Infant.Facility,
 		Surnames: append([]string{c.Infant.Family}, c.Infant.FormerNames...)}
+	if n := SplitNewborn(c.Infant.Given); n.Placeholder {
+		f.Surnames = append(f.Surnames, n.Rest) // BABY BOY JONES
+	}
 	if fam := c.Family; fam != nil {
 		f.MotherBorn = fam.MotherBorn
 		_, f.Mother = c.Mother()

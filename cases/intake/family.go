@@ -67,7 +67,7 @@ func familyOf(r *Referral) *cases.Family {
 	if f.Language == "" && r.Home != nil {
 		f.Language = r.Home.Language
 	}
-	if f.Mother == "" && len(f.Guardians) == 0 && f.Language == "" {
+	if f.Mother == "" && f.MotherBorn == 0 && len(f.Guardians) == 0 && f.Language == "" {
 		return nil
 	}
 	return f

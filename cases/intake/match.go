@@ -176,13 +176,25 @@ func (e *evidence) kind() string {
 }
 
 // stranger tells records of two families: one authority gave both infants and both
-// mothers other numbers, or the mothers have other given names, and either the births
-// lie days apart or nothing that belongs to one household or one infant agrees.
+// mothers other numbers; or nothing that belongs to one mother or household agrees, and
+// two facts of their own differ; or the mothers have other given names, and either the
+// births lie days apart or nothing of one household or infant agrees.
 func (e *evidence) stranger() bool {
 	if e.otherRecord && e.otherMother && (!e.phone || e.noMum) {
 		return true
 	}
-	if !e.noMum || e.motherID || e.motherBorn {
+	mum := e.motherID || e.motherBorn
+	own := 0
+	for _, differ := range []bool{e.sexDiffers, e.timeDiffers, e.givenDiffers, e.weightDiffers, e.otherRecord,
+		e.otherMother, e.states[fMotherBorn] == isDifferent, e.noMum} {
+		if differ {
+			own++
+		}
+	}
+	if own >= 2 && !mum && !e.phone && !e.mother && !e.givenSame {
+		return true
+	}
+	if !e.noMum || mum {
 		return false
 	}
 	infant := !e.otherRecord && (e.givenSame || e.timeSame && e.states[fBirthWeight] == isSame)

@@ -89,15 +89,15 @@ func factsSent(r *Referral) facts {
 }
 
 // factsOf makes a case ready for comparing.
-func factsOf(c *cases.Case) facts {
+func factsOf(c *cases.Case) (f facts) {
 	in := &c.Infant
-	f := facts{born: in.Born, time: in.BornAt, order: in.BirthOrder, plurality: in.Plurality, facility: cases.NameWords(in.Facility), grams: in.BirthWeightG}
+	f = facts{born: in.Born, time: in.BornAt, order: in.BirthOrder, plurality: in.Plurality, facility: cases.NameWords(in.Facility), grams: in.BirthWeightG}
 	f.named(in.Given, in.Sex)
 	f.surname(&f.surnames, in.Family)
 	for _, n := range in.FormerNames {
 		f.surname(&f.surnames, n)
 	}
-	f.ofMother(in.Given)
+	defer f.ofMother(in.Given)
 	if c.Family == nil {
 		return f
 	}
@@ -250,7 +250,7 @@ func (e *evidence) names(a, b *facts, m *cases.Matching) {
 	share := e.scoreName(fMotherGiven, gs, given, m.MotherGiven, m)
 	e.mumDiffers, e.noMum = gs && share < 1, gs && share == 0
 	e.scoreName(fMotherName, fs, family, m.MotherName, m)
-	if fs && named && m.NameShare(family) == 1 && m.NameShare(best(a.surnames, [][]string{a.motherFamily})) == 1 {
+	if fs && named && m.NameShare(family) == 1 && m.NameShare(max(best(a.surnames, [][]string{a.motherFamily}), best(b.surnames, [][]string{b.motherFamily}))) == 1 {
 		e.weights[fMotherName] = 0 // the same name a second time says nothing more
 	}
 	e.mother = gs && fs && given == 1 && family == 1

@@ -86,13 +86,13 @@ func (f field) texts(r *Referral, c *cases.Case) (sent, onFile string) {
 	case fTime:
 		return string(in.Born.Clock), string(on.BornAt)
 	case fSex:
-		return in.Sex, on.Sex
+		return sexText(in.Sex, in.Given), sexText(on.Sex, on.Given)
 	case fSurname:
 		return in.Family, listed(append([]string{on.Family}, on.FormerNames...))
 	case fGiven:
 		return in.Given, on.Given
 	case fOrder:
-		return count(in.Order), count(on.BirthOrder)
+		return orderText(in.Order, in.Given), orderText(on.BirthOrder, on.Given)
 	case fPlurality:
 		if sent = count(in.Plurality); sent == "" {
 			sent = map[string]string{"Y": "more than one", "N": "not a multiple birth"}[in.Multiple]
@@ -196,6 +196,22 @@ func appendOnce(list []string, s string) []string {
 		return list
 	}
 	return append(list, s)
+}
+
+// sexText says the sex, or what a place-holder name says of it.
+func sexText(sex, given string) string {
+	if hint := cases.SplitNewborn(given).Sex; (sex == "" || sex == "unknown") && hint != "" {
+		return hint + " by the name"
+	}
+	return sex
+}
+
+// orderText says the birth order, or what a place-holder name says of it.
+func orderText(order int, given string) string {
+	if hint := cases.SplitNewborn(given); order == 0 && hint.Placeholder && hint.Order != 0 {
+		return count(hint.Order) + " by the name"
+	}
+	return count(order)
 }
 
 func count(n int) string {

@@ -146,17 +146,48 @@ func (a *adder) people(fresh *cases.Case) {
 		a.c.Family = fresh.Family
 		a.added = append(a.added, "family")
 	default:
+		fill(a, "mother's birth date", &a.c.Family.MotherBorn, fresh.Family.MotherBorn, false)
 		for _, g := range fresh.Family.Guardians {
-			known := slices.ContainsFunc(a.c.Family.Guardians, func(o cases.Guardian) bool {
-				return fold(o.Given+o.Family) == fold(g.Given+g.Family)
-			})
-			if !known && g.Given+g.Family != "" && a.force {
+			if g.Given+g.Family == "" {
+				continue
+			}
+			at := slices.IndexFunc(a.c.Family.Guardians, func(o cases.Guardian) bool { return fold(o.Given+o.Family) == fold(g.Given+g.Family) })
+			switch {
+			case at >= 0:
+				a.reach(&a.c.Family.Guardians[at], &g)
+			case a.force:
 				a.differ("guardian", "others", strings.TrimSpace(g.Given+" "+g.Family)+" ("+g.Relation+")")
-			} else if !known && g.Given+g.Family != "" {
+			default:
 				a.ask = fmt.Sprintf("The message names %s (%s), who is not on %s. Confirm who decides for the infant.", strings.TrimSpace(g.Given+" "+g.Family), g.Relation, a.c.Reference)
 				return
 			}
 		}
+	}
+}
+
+// reach fills a guardian's telephone and address where none is on file; others are kept
+// as differences, so that nobody calls an old number without knowing of the new one.
+func (a *adder) reach(have, new *cases.Guardian) {
+	name := strings.TrimSpace(have.Given + " " + have.Family)
+	if len(have.Phones) == 0 && len(new.Phones) > 0 {
+		have.Phones = new.Phones
+		a.added = append(a.added, "telephone of "+name)
+	}
+	for _, p := range new.Phones {
+		if !slices.ContainsFunc(have.Phones, func(o cases.Phone) bool { return digits(o.Number) == digits(p.Number) }) {
+			a.differ("telephone of "+name, have.Phones[0].Number, p.Number)
+		}
+	}
+	at := func(x *cases.Address) string {
+		return strings.Join(append(slices.Clone(x.Lines), x.City, x.Postal), ", ")
+	}
+	switch {
+	case new.Address == nil:
+	case have.Address == nil:
+		have.Address = new.Address
+		a.added = append(a.added, "address of "+name)
+	case fold(at(have.Address)) != fold(at(new.Address)):
+		a.differ("address of "+name, at(have.Address), at(new.Address))
 	}
 }
 
