@@ -41,10 +41,11 @@ type listener struct {
 	addr string
 	log  *lockedLog
 
-	mu   sync.Mutex
-	fail error // what Receive answers instead
-	hold chan struct{}
-	stop func() error // ends the server and waits for it
+	mu    sync.Mutex
+	fail  error // what Receive answers instead
+	hold  chan struct{}
+	stop  func() error // ends the server and waits for it
+	close func()       // stops and closes the store
 }
 
 type lockedLog struct {
@@ -66,7 +67,13 @@ func (l *lockedLog) String() string {
 
 func listen(t testing.TB, set intake.Settings, change func(*mllp.Options)) *listener {
 	t.Helper()
-	db, err := store.Open(filepath.Join(t.TempDir(), "test.db"), store.Options{Now: func() time.Time { return today }})
+	return listenOn(t, filepath.Join(t.TempDir(), "test.db"), 0, set, change)
+}
+
+// listenOn serves the store of a file that may have so many bytes, 0 for any number.
+func listenOn(t testing.TB, path string, limit int64, set intake.Settings, change func(*mllp.Options)) *listener {
+	t.Helper()
+	db, err := store.Open(path, store.Options{Now: func() time.Time { return today }, MaxSize: limit})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -100,7 +107,7 @@ func listen(t testing.TB, set intake.Settings, change func(*mllp.Options)) *list
 		cancel()
 		return <-ended
 	})
-	t.Cleanup(func() {
+	l.close = sync.OnceFunc(func() {
 		if err := l.stop(); err != nil {
 			t.Error(err)
 		}
@@ -109,6 +116,7 @@ func listen(t testing.TB, set intake.Settings, change func(*mllp.Options)) *list
 			t.Error(err)
 		}
 	})
+	t.Cleanup(l.close)
 	return l
 }
 

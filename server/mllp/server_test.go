@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"net"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -248,5 +249,45 @@ func TestStopInTheMiddle(t *testing.T) {
 	c.ends()
 	if got := l.counts(); got != "map[review:1] 1 waiting" {
 		t.Error(got)
+	}
+}
+
+// TestDiskFull: when the store can hold no more, senders are told to keep their
+// messages; what was accepted is there, and with room the rest is taken.
+func TestDiskFull(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "test.db")
+	l := listenOn(t, path, 1<<20, intake.Settings{}, nil)
+	all := messages(t, 300)
+	c, accepted := l.dial(), 0
+	for _, m := range all {
+		c.send(m)
+		code, _ := c.answer()
+		if code == "AR" {
+			break
+		}
+		accepted++
+	}
+	if accepted == 0 || accepted == len(all) {
+		t.Fatalf("%d of %d were accepted", accepted, len(all))
+	}
+	l.close()
+
+	l = listenOn(t, path, 0, intake.Settings{}, nil)
+	c = l.dial()
+	for i, m := range all {
+		c.send(m)
+		if code, _ := c.answer(); code != "AA" {
+			t.Errorf("message %d: %s", i, code)
+		}
+	}
+	err := l.db.View(context.Background(), func(r cases.Reader) error {
+		counts, err := r.ItemCounts(0)
+		if counts["opened"] != 30 || counts["no-case"] != 270 {
+			t.Errorf("%v after %d had been accepted", counts, accepted)
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
 	}
 }
