@@ -88,19 +88,39 @@ func (d *Desk) RecordTest(ctx context.Context, a Actor, id ID, rev Rev, t SweatT
 }
 
 // CorrectTest replaces test i, with a reason; the history keeps what was there.
-// Adding a result that came later is a correction too.
+// Adding a result that came later is a correction too. What the laboratory said of
+// the test and its numbers stay, and its reading is compared anew.
 func (d *Desk) CorrectTest(ctx context.Context, a Actor, id ID, rev Rev, i int, t SweatTest, reason string) (Case, error) {
 	ev := Event{Kind: "test-corrected", Text: "Sweat test changed, " + t.On.String(), Reason: reason}
-	return d.Change(ctx, a, RecordTests, id, rev, ev, func(c *Case, _ Day) error {
+	return d.Change(ctx, a, RecordTests, id, rev, ev, func(c *Case, today Day) error {
 		if i < 0 || i >= len(c.SweatTests) {
 			return Errorf(NotFound, "There is no such test.")
 		}
 		if reason == "" {
 			return FieldError("reason", "Enter why the test is changed")
 		}
+		t.keepLaboratory(&c.SweatTests[i])
 		c.SweatTests[i] = t
+		if l := t.Laboratory; l != nil {
+			l.Differs = d.protocol.LabDiffers(c, &c.SweatTests[i], today)
+		}
 		return nil
 	})
+}
+
+// keepLaboratory takes over from the test before it what came from the laboratory.
+func (t *SweatTest) keepLaboratory(old *SweatTest) {
+	if t.Laboratory == nil && old.Laboratory != nil {
+		l := *old.Laboratory
+		t.Laboratory = &l
+	}
+	for i := range t.Arms {
+		for j := range old.Arms {
+			if a := &t.Arms[i]; a.Side == old.Arms[j].Side && a.Accession == "" {
+				a.Accession = old.Arms[j].Accession
+			}
+		}
+	}
 }
 
 // VerifyTest records a named person's word on test i: "stands" or "void".

@@ -70,7 +70,7 @@ func (a *sweatAdder) read(before *cases.Case) {
 			a.says = append(a.says, a.moved)
 		}
 	}
-	t.Laboratory.Differs = a.differs(t, &now)
+	t.Laboratory.Differs = a.p.protocol.LabDiffers(a.c, t, a.p.today)
 	if d := t.Laboratory.Differs; d != "" {
 		a.says = append(a.says, "The laboratory reads it otherwise. "+d)
 	}

@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"dunlin/cases"
-	"dunlin/cases/intake"
 )
 
 // TestLaboratoryReadsOtherwise: where the laboratory's reading is not the program's,
@@ -68,9 +67,9 @@ func TestLaboratoryReadsOtherwise(t *testing.T) {
 	}
 }
 
-// TestLabReading: what words mean. They are those of printed catalogues and of common
+// TestLabWords: what words mean. They are those of printed catalogues and of common
 // practice.
-func TestLabReading(t *testing.T) {
+func TestLabWords(t *testing.T) {
 	for words, want := range map[string]string{
 		"Normal": "normal", "NEGATIVE": "normal", "CF unlikely": "normal", "Not consistent with cystic fibrosis": "normal",
 		"No evidence of cystic fibrosis": "normal", "Intermediate": "intermediate", "Borderline, repeat": "intermediate",
@@ -80,7 +79,7 @@ func TestLabReading(t *testing.T) {
 		"": "", "See report": "", "<30 normal, 30-59 intermediate, >=60 positive": "", "Normal range <30 mmol/L": "",
 		"Reference: negative below 30": "", "Previously reported as normal": "", "If positive, refer": "", "Specimen received": "",
 	} {
-		if got := intake.LabReading(words); got != want {
+		if got := cases.ReadLabWords(words); got != want {
 			t.Errorf("%q reads %q, want %q", words, got, want)
 		}
 	}

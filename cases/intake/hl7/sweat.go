@@ -3,6 +3,7 @@ package hl7
 import (
 	"strings"
 
+	"dunlin/cases"
 	"dunlin/cases/intake"
 )
 
@@ -249,7 +250,7 @@ func (rd *reading) sweatNote(words string) {
 		site.QNS = site.QNS || site.Chloride.Value == nil
 		return
 	}
-	if site.Reads == "" && intake.LabReading(words) != "" {
+	if site.Reads == "" && cases.ReadLabWords(words) != "" {
 		site.Reads = words
 	}
 }
