@@ -58,6 +58,7 @@ type IntakeItemPage struct {
 	More     string       // that not all of them are listed
 	Why      []string     // one sentence each, with segment and field
 	Waits    bool
+	About    Link   // the item that this entry is a word about; empty for an item of its own
 	Top      bool   // presumptive wording
 	Done     string // what was done with it
 	Decided  string // what a person decided, who and when

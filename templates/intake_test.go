@@ -35,6 +35,7 @@ func sampleItemPage() *IntakeItemPage {
 func sampleSweatItem() *IntakeItemPage {
 	p := &IntakeItemPage{Base: sampleBase("Intake, TAMASESE, Lolo", "intake"), Item: sampleItems()[1], Waits: true, Top: true, Why: []string{"More to come."}, Raw: "MSH|", Action: "/intake/01J2", MayAct: true,
 		Decision: Choice{ID: "as", Legend: "What is to be done with it?", Down: true, Options: []Option{{Value: "same AB-2026-0139", Text: "Add the result to AB-2026-0139"}}}, Reason: Field{ID: "reason", Label: "Reason", Kind: "area"}}
+	p.About = Link{"/intake/01J1", "TAMASESE, Lolo, message 1"}
 	p.Mail, p.MailText = []Fact{{Name: "From", Text: "Marlow Creek <lab@marlow.example>"}, {Name: "Part", Text: "attachment 1, r.hl7", Note: "4 KB"}}, "Result <attached>\nRegards"
 	p.Sweat = &SweatEntry{Day: Field{ID: "sweat-day", Label: "Day of collection", Width: "w14"}, Sites: []SweatSite{{Head: "Site 1", As: "left forearm, 42 uL, 58 mmol/L",
 		Side: Choice{ID: "side-1", Legend: "Side", Options: []Option{{Value: "left", Text: "Left", Chosen: true}}}, Place: Choice{ID: "place-1", Legend: "Place", Options: []Option{{Value: "forearm", Text: "Forearm"}}},

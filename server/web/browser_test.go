@@ -127,13 +127,27 @@ func TestSmallScreens(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)
 	s.open(docTwoVariants)
+	_, item := twinItem(s)
+	s.as("wren").uploads("r.hl7", sweatORU)
+	sweat := "/intake/" + s.waiting()[1].ID
 	b := &tab{t, browser(t), s.url}
-	b.signIn("dagny")
+	b.fits("wren", "/intake", "/intake/upload", item, sweat, "/settings/senders", "/settings/senders/new", "/settings/jobs", "/settings/protocol")
 	at := "/infants/" + k.Reference
+	b.do(chromedp.Navigate(s.url + "/me"))
+	b.js(`document.querySelector("#sign-out").submit()`)
+	b.do(chromedp.WaitVisible(chromedp.CSS("#email")))
+	b.fits("dagny", "/overdue", "/overdue/print", at, at+"/contacts/new", at+"/weights/new", at+"/book", at+"/tests/new", "/infants", "/schedule", "/me")
+}
+
+// fits signs a person in and looks at pages at two widths.
+func (b *tab) fits(who string, paths ...string) {
+	t := b.t
+	t.Helper()
+	b.signIn(who)
 	for _, width := range []int64{320, 1081} {
 		b.do(chromedp.EmulateViewport(width, 800))
-		for _, path := range []string{"/overdue", "/overdue/print", at, at + "/contacts/new", at + "/weights/new", at + "/book", at + "/tests/new", "/infants", "/schedule", "/me"} {
-			b.do(chromedp.Navigate(s.url + path))
+		for _, path := range paths {
+			b.do(chromedp.Navigate(b.url + path))
 			if got := b.js("document.documentElement.scrollWidth - document.documentElement.clientWidth"); got != "0" {
 				t.Errorf("%s at %d is %s pixels too wide: %s", path, width, got, b.js(wide))
 			}

@@ -10,64 +10,59 @@ import (
 	"dunlin/templates"
 )
 
-// pair is one field as sent and as on file.
+// pair is one field as sent and as on file, in the words of the page.
 type pair struct{ name, sent, onFile, state string }
 
-// stateOf compares two values as text.
-func stateOf(sent, onFile string) string {
+// compareOne sets what was sent beside one case on file.
+func (s *server) compareOne(v *itemView, k *cases.Case) (intake.Comparison, []pair) {
+	cmp := s.Intake.CompareWith(&v.rec.Referral, k)
+	out := make([]pair, 0, len(cmp.Fields))
+	for _, f := range cmp.Fields {
+		if f.Sent == "" && f.OnFile == "" {
+			continue
+		}
+		out = append(out, pair{f.Field, fieldText(f.Field, f.Sent), fieldText(f.Field, f.OnFile), f.State})
+	}
+	return cmp, out
+}
+
+// fieldText is a value of a comparison as the pages write it.
+func fieldText(field, v string) string {
 	switch {
-	case sent == "" || onFile == "":
-		return "missing"
-	case strings.EqualFold(sent, onFile):
-		return "same"
-	}
-	return "differs"
-}
-
-// pairs sets what was sent beside a case on file, field by field.
-func pairs(r *intake.Referral, k *cases.Case) []pair {
-	var out []pair
-	add := func(name, sent, onFile string) {
-		if sent != "" || onFile != "" {
-			out = append(out, pair{name, sent, onFile, stateOf(sent, onFile)})
+	case v == "":
+		return ""
+	case field == "Sex":
+		return sexWord(v)
+	case strings.HasSuffix(field, "irth date"):
+		if d, err := cases.ParseDay(v); err == nil {
+			return shortDay(d)
 		}
 	}
-	c := &k.Infant
-	known := func(sex string) string {
-		if sex == "unknown" || sex == "" {
-			return ""
-		}
-		return sexWord(sex)
-	}
-	add(nameField, joinName(strings.ToUpper(r.Infant.Family), r.Infant.Given), joinName(strings.ToUpper(c.Family), c.Given))
-	add("Birth date", dayText(r.Infant.Born.Day), dayText(c.Born))
-	add("Time of birth", string(r.Infant.Born.Clock), string(c.BornAt))
-	add("Sex", known(r.Infant.Sex), known(c.Sex))
-	add("Birth order", orderText(r.Infant.Order, r.Infant.Plurality), orderText(c.BirthOrder, c.Plurality))
-	add("Birth weight", gramText(r.Infant.BirthWeight), gramText(c.BirthWeightG))
-	mother := ""
-	if k.Family != nil {
-		mother = k.Family.Mother
-	}
-	add("Mother", joinName(r.Mother.Family, r.Mother.Given), mother)
-	if x := k.Referral.Screen; x != nil && !r.SweatTest {
-		add("Specimen number", r.Accession.Number, x.Accession)
-	}
-	return out
+	return shown(v)
 }
 
-const nameField = "Infant’s name"
+// apartFields are the fields that tell twins, and infants of one name, apart; numbers
+// of the screen do not for a sweat result, which has its own.
+var apartFields = []string{"Birth date", "Time of birth", "Sex", "Birth order", "Record number"}
 
-// apartFields are the fields that tell twins, and infants of one name, apart.
-var apartFields = []string{"Birth date", "Time of birth", "Sex", "Birth order", "Specimen number"}
-
-// tellsApart lists the fields that differ and tell infants apart: a name counts when
-// its twin letters differ.
+// tellsApart lists the fields that differ and tell infants apart: a given name counts
+// when its twin letters differ, or when neither is a place-holder.
 func (s *server) tellsApart(v *itemView, k *cases.Case) []templates.CompareRow {
 	var out []templates.CompareRow
-	for _, p := range pairs(&v.rec.Referral, k) {
-		letters := p.name == nameField && intake.TwinLetter(v.rec.Referral.Infant.Given) != intake.TwinLetter(k.Infant.Given)
-		if p.state == "differs" && (letters || slices.Contains(apartFields, p.name)) {
+	given, has := v.rec.Referral.Infant.Given, k.Infant.Given
+	_, list := s.compareOne(v, k)
+	for _, p := range list {
+		apart := slices.Contains(apartFields, p.name)
+		switch p.name {
+		case "Given name":
+			apart = intake.TwinLetter(given) != intake.TwinLetter(has) || !intake.GenericName(given) && !intake.GenericName(has)
+			if intake.TwinLetter(given) > 0 && intake.TwinLetter(has) > 0 && intake.TwinLetter(given) != intake.TwinLetter(has) {
+				p.state = intake.StateDiffers
+			}
+		case "Card number", "Laboratory number":
+			apart = !isSweat(v)
+		}
+		if p.state == intake.StateDiffers && apart {
 			now, old := templates.Differences(p.sent, p.onFile)
 			out = append(out, templates.CompareRow{Name: p.name, New: now, Differs: true, On: []templates.CompareCell{{Reference: k.Reference, Value: old, State: p.state}}})
 		}
@@ -91,8 +86,9 @@ func (s *server) compareAll(v *itemView) *templates.Compare {
 		if i >= v.asked {
 			on.Why = "A sibling of an infant above: the message may be about this one."
 		}
-		list := pairs(&v.rec.Referral, k)
-		on.Words = agreeWords(list)
+		cmp, list := s.compareOne(v, k)
+		on.Words, on.Weights = sentence(cmp.Level)+": "+agreeWords(list), weightFacts(&cmp)
+		on.Why = strings.TrimSpace(on.Why + " " + endSentence(sentence(shown(cmp.Why))))
 		out.On = append(out.On, on)
 		for _, p := range list {
 			n, ok := at[p.name]
@@ -106,7 +102,7 @@ func (s *server) compareAll(v *itemView) *templates.Compare {
 				row.On = append(row.On, missingCell(v.near[len(row.On)].Reference))
 			}
 			cell := templates.CompareCell{Reference: k.Reference, Value: templates.Whole(or(p.onFile, "Not known"), false), State: p.state}
-			if p.state == "differs" {
+			if p.state == intake.StateDiffers {
 				now, old := templates.Differences(p.sent, p.onFile)
 				row.Differs, cell.Value = true, old
 				if len(v.near) == 1 {
@@ -125,6 +121,20 @@ func (s *server) compareAll(v *itemView) *templates.Compare {
 		out.Warning = compareWarning(v)
 	}
 	return out
+}
+
+// weightFacts says how the weights of the fields add up.
+func weightFacts(c *intake.Comparison) []templates.Fact {
+	var out []templates.Fact
+	for _, f := range c.Fields {
+		if f.Weight != 0 {
+			out = append(out, templates.Fact{Name: f.Field, Text: fmt.Sprintf("%+.1f", f.Weight)})
+		}
+	}
+	if len(out) == 0 {
+		return nil
+	}
+	return append(out, templates.Fact{Name: "Together", Text: fmt.Sprintf("%+.1f", c.Weight), Note: "Above 0 speaks for the same infant, below 0 against it. The numbers order; they decide nothing about twins."})
 }
 
 func missingCell(ref string) templates.CompareCell {

@@ -17,7 +17,9 @@ import (
 // decisionFields fills the form of the decision; nothing is chosen beforehand.
 func (s *server) decisionFields(p *templates.IntakeItemPage, v *itemView, f *form) {
 	p.Decision = f.group(templates.Choice{ID: "as", Legend: "What is to be done with it?", Down: true, Options: itemOptions(v)})
-	p.Case = ptr(f.field(templates.Field{ID: "case", Label: "Case number", Hint: "Only when it belongs to another case. Like AB-2026-0042", Optional: true, Width: "w14", NoSpell: true}))
+	if !isWord(v) {
+		p.Case = ptr(f.field(templates.Field{ID: "case", Label: "Case number", Hint: "Only when it belongs to another case. Like AB-2026-0042", Optional: true, Width: "w14", NoSpell: true}))
+	}
 	p.Reason = f.field(templates.Field{ID: "reason", Label: "Reason", Hint: "What was found out, and from whom. Always when it is set aside", Kind: "area", Rows: 2})
 	if p.Opens = opens(v); p.Opens {
 		p.Open = s.openFields(f)
@@ -31,7 +33,7 @@ func ptr[T any](v T) *T { return &v }
 
 // opens tells whether a case may be opened from an item: not from a mail, and not
 // from a sweat result, which is about an infant already referred.
-func opens(v *itemView) bool { return !isMail(v) && !isSweat(v) }
+func opens(v *itemView) bool { return !isMail(v) && !isSweat(v) && !isWord(v) }
 
 func isSweat(v *itemView) bool { return v.rec.Referral.SweatTest && !v.rec.Referral.Screen }
 
@@ -40,6 +42,10 @@ func itemOptions(v *itemView) []templates.Option {
 	var out []templates.Option
 	add := func(value, text, sub string) {
 		out = append(out, templates.Option{Value: value, Text: text, Sub: sub})
+	}
+	if isWord(v) { // nothing can be added or opened
+		add("set-aside", "Set aside: seen and dealt with", "Enter what was done. If the message does not belong to the case, open it and undo that")
+		return out
 	}
 	for i := range v.near {
 		k := &v.near[i]

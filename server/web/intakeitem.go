@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -30,6 +31,7 @@ type itemView struct {
 	more    int          // how many wait in all
 	near    []cases.Case // infants on file that it may be about; the likeliest first
 	asked   int          // how many of them the item itself names; the others are their siblings
+	about   *cases.Item  // the item that this entry is a word about; nil for an item of its own
 	sender  intake.Sender
 }
 
@@ -48,6 +50,14 @@ func (s *server) loadItem(c Ctx) (itemView, error) {
 		if v.near, v.asked, err = candidates(r, &v.item); err != nil {
 			return err
 		}
+		if v.about, err = aboutItem(r, &v); err != nil {
+			return err
+		}
+		if names := v.near[:v.asked]; len(names) > 1 && v.read && v.item.Reference == "" {
+			slices.SortStableFunc(names, func(a, b cases.Case) int {
+				return cmp.Compare(s.Intake.CompareWith(&v.rec.Referral, &b).Weight, s.Intake.CompareWith(&v.rec.Referral, &a).Weight)
+			})
+		}
 		known, err := intake.Senders(r)
 		if err != nil {
 			return err
@@ -57,6 +67,25 @@ func (s *server) loadItem(c Ctx) (itemView, error) {
 		return s.besideItem(r, &v)
 	})
 	return v, err
+}
+
+// aboutItem finds the item that an entry without content of its own is about, such as
+// the word that a result was corrected: it came by the same document, and its position
+// begins the entry's.
+func aboutItem(r cases.Reader, v *itemView) (*cases.Item, error) {
+	if v.read || v.item.Reference == "" {
+		return nil, nil
+	}
+	items, err := r.ItemsOf(v.item.Document)
+	if err != nil {
+		return nil, err
+	}
+	for i := range items {
+		if x := &items[i]; x.ID != v.item.ID && len(x.Read) > 0 && strings.HasPrefix(v.item.Position, x.Position+", ") {
+			return x, nil
+		}
+	}
+	return nil, nil
 }
 
 // besideItem fills the rows of the item and of the others that wait.
@@ -154,8 +183,11 @@ func (s *server) itemPage(c Ctx, v *itemView, f *form) *templates.IntakeItemPage
 	}
 	p.Raw, p.RawNote = rawText(v)
 	p.Mail, p.MailText = mailFacts(&v.rec)
+	if v.about != nil {
+		p.About = templates.Link{Href: "/intake/" + v.about.ID, Text: shown(v.about.Title + ", " + v.about.Position)}
+	}
 	p.RawLinks = rawLinks(v)
-	if len(v.near) > 0 && v.read && (p.Waits || v.item.ToRev != 0) {
+	if len(v.near) > 0 && v.read && saysWho(&v.rec.Referral) && (p.Waits || v.item.ToRev != 0) {
 		p.Compare = s.compareAll(v)
 	}
 	if !p.Waits {
@@ -175,6 +207,12 @@ func (s *server) itemPage(c Ctx, v *itemView, f *form) *templates.IntakeItemPage
 		p.Return = s.faultsFor(v)
 	}
 	return p
+}
+
+// saysWho tells whether an item says anything about an infant.
+func saysWho(r *intake.Referral) bool {
+	in := &r.Infant
+	return in.Family+in.Given+in.Born.Text != "" || in.Born.Day != 0 || len(in.Records) > 0
 }
 
 // doneWords says what the program did with an item by itself.
@@ -213,7 +251,11 @@ func isMail(v *itemView) bool {
 	return slices.Contains([]string{intake.KindReply, intake.KindFailed, intake.KindNotice, intake.KindAuto, intake.KindReceipt}, v.item.Kind)
 }
 
-func sendsBack(v *itemView) bool { return !isMail(v) && !v.rec.Referral.Test() }
+// isWord tells an entry that only says something about a case, such as that a result
+// was corrected: it holds nothing that could be added.
+func isWord(v *itemView) bool { return !v.read && v.item.Reference != "" && !isMail(v) }
+
+func sendsBack(v *itemView) bool { return !isMail(v) && !isWord(v) && !v.rec.Referral.Test() }
 
 // undoItem answers POST /intake/:id/undo: an attachment is taken back.
 func (s *server) undoItem(c Ctx) error {

@@ -38,8 +38,11 @@ func (s *server) filledItem(v *itemView) []string {
 	if n := r.Infant.Order; n > 0 {
 		out = append(out, "order", fmt.Sprint(n))
 	}
-	if len(r.Mother.Phones) > 0 {
-		out = append(out, "phone", r.Mother.Phones[0].Number)
+	for _, p := range append([]intake.Person{r.Mother}, r.Guardians...) {
+		if len(p.Phones) > 0 {
+			out = append(out, "phone", p.Phones[0].Number)
+			break
+		}
 	}
 	verdict := intake.Decide(&intake.Item{Kind: v.rec.Kind, Referral: v.rec.Referral, Problems: v.rec.Problems}, intake.Settings{})
 	for i, name := range verdict.Genes.Names {

@@ -5,7 +5,6 @@ import (
 	"strings"
 	"time"
 
-	"dunlin/cases"
 	"dunlin/cases/intake"
 	"dunlin/templates"
 )
@@ -20,10 +19,10 @@ func readFacts(r *intake.Referral) []templates.Fact {
 	}
 	add("Infant", joinName(strings.ToUpper(r.Infant.Family), r.Infant.Given))
 	add("Born", momentWords(r.Infant.Born))
-	add("Sex", sexWord(r.Infant.Sex))
-	if r.Infant.Plurality > 1 || r.Infant.Order > 0 {
-		add("Birth order", fmt.Sprintf("%d of %d", r.Infant.Order, r.Infant.Plurality))
+	if r.Infant.Sex != "" {
+		add("Sex", sexWord(r.Infant.Sex))
 	}
+	add("Birth order", orderText(r.Infant.Order, r.Infant.Plurality))
 	if r.Infant.Gestation != 0 {
 		add("Gestation", gestationWords(r.Infant.Gestation))
 	}
@@ -80,25 +79,16 @@ func momentWords(m intake.Moment) string {
 	return ""
 }
 
-func dayText(d cases.Day) string {
-	if d == 0 {
-		return ""
-	}
-	return shortDay(d)
-}
-
+// orderText is a place among the infants of one birth; "" for a single birth.
 func orderText(order, of int) string {
-	if order == 0 && of == 0 {
+	known := map[bool]string{true: "not known", false: fmt.Sprint(order)}[order == 0]
+	switch {
+	case order == 0 && of < 2:
 		return ""
+	case of == 0:
+		return known + ", of how many is not said"
 	}
-	return fmt.Sprintf("%d of %d", order, of)
-}
-
-func gramText(g float64) string {
-	if g == 0 {
-		return ""
-	}
-	return plainNumber(g) + " g"
+	return fmt.Sprintf("%s of %d", known, of)
 }
 
 // mailFacts are the headings and the text of the mail that an item is, or came in.

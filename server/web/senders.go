@@ -84,9 +84,10 @@ func choiceWords(x *intake.Sender) string {
 
 // came is one item with the names by which it was signed.
 type came struct {
-	item  cases.Item
-	names []string
-	way   string // mail address, or the name of an interface or key
+	item   cases.Item
+	names  []string
+	way    string // mail address, or the name of an interface or key
+	letter bool   // a mail to be read by a person, or a word about another item
 }
 
 // lately lists the newest items with who signed them.
@@ -111,6 +112,7 @@ func (s *server) lately(r cases.Reader) ([]came, error) {
 		if doc != nil {
 			x.way = doc.Sender
 		}
+		x.letter = len(it.Read) == 0 || rec.Referral.Sender == "" && rec.About != nil && len(rec.About.Parts) > 0
 		x.names = append(x.names, x.way)
 		out = append(out, x)
 	}
@@ -124,7 +126,7 @@ func (s *server) unknownSenders(items []came, known *intake.Settings) []template
 	for i := range items {
 		x := &items[i]
 		name := or(x.names[0], x.way)
-		if _, ok := known.SenderOf(x.names...); ok || name == "" {
+		if _, ok := known.SenderOf(x.names...); ok || name == "" || x.letter {
 			continue
 		}
 		n, ok := at[strings.ToLower(name)]
