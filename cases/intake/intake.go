@@ -114,19 +114,8 @@ func (in *Intake) ReceiveAll(ctx context.Context, actor cases.Actor, docs []Docu
 	if err != nil {
 		return nil, err
 	}
-	var jobs []*job // what a mail brought comes before the mail
-	tops := make([]*job, len(docs))
-	for i, d := range docs {
-		tops[i] = in.begin(d, set)
-		jobs = append(append(jobs, tops[i].parts...), tops[i])
-	}
-	results := func() []Result {
-		out := make([]Result, len(tops))
-		for i, j := range tops {
-			out[i] = j.total()
-		}
-		return out
-	}
+	tops, jobs := in.beginAll(docs, set)
+	results := func() []Result { return totals(tops) }
 	if err := in.keep(ctx, actor, jobs); err != nil {
 		return nil, err
 	}
@@ -154,6 +143,24 @@ func (in *Intake) ReceiveAll(ctx context.Context, actor cases.Actor, docs []Docu
 		at = next
 	}
 	return results(), nil
+}
+
+// beginAll reads documents. What a mail brought comes before the mail.
+func (in *Intake) beginAll(docs []Document, set Settings) (tops, jobs []*job) {
+	tops = make([]*job, len(docs))
+	for i, d := range docs {
+		tops[i] = in.begin(d, set)
+		jobs = append(append(jobs, tops[i].parts...), tops[i])
+	}
+	return tops, jobs
+}
+
+func totals(tops []*job) []Result {
+	out := make([]Result, len(tops))
+	for i, j := range tops {
+		out[i] = j.total()
+	}
+	return out
 }
 
 // newJob begins a document that was not read yet.
@@ -194,34 +201,36 @@ func (in *Intake) inForce(ctx context.Context) (Settings, error) {
 
 // keep stores the bytes of every document before anything is read into cases.
 func (in *Intake) keep(ctx context.Context, actor cases.Actor, jobs []*job) error {
-	return in.store.Update(ctx, actor, func(w cases.Writer) error {
-		seen := map[string]bool{}
-		for _, j := range jobs {
-			j.arrive(w.Now(), w.Today())
-			old, err := w.Received(j.hash)
-			if err == nil || seen[j.hash] {
-				j.known = seen[j.hash] || len(old.Counts) > 0
-				continue
-			}
-			if cases.KindOf(err) != cases.NotFound {
-				return err
-			}
-			seen[j.hash] = true
-			raw := j.doc.Raw
-			if raw == nil {
-				raw = []byte{}
-			}
-			rec := cases.Received{Hash: j.hash, Source: j.doc.Source, Sender: j.doc.Sender, Name: j.doc.Name, At: j.doc.At, Actor: actor, Raw: raw}
-			if j.within != nil {
-				rec.Within = j.within.hash
-			}
-			err = w.PutReceived(rec)
-			if err != nil {
-				return err
-			}
+	return in.store.Update(ctx, actor, func(w cases.Writer) error { return keepIn(w, actor, jobs) })
+}
+
+func keepIn(w cases.Writer, actor cases.Actor, jobs []*job) error {
+	seen := map[string]bool{}
+	for _, j := range jobs {
+		j.arrive(w.Now(), w.Today())
+		old, err := w.Received(j.hash)
+		if err == nil || seen[j.hash] {
+			j.known = seen[j.hash] || len(old.Counts) > 0
+			continue
 		}
-		return nil
-	})
+		if cases.KindOf(err) != cases.NotFound {
+			return err
+		}
+		seen[j.hash] = true
+		raw := j.doc.Raw
+		if raw == nil {
+			raw = []byte{}
+		}
+		rec := cases.Received{Hash: j.hash, Source: j.doc.Source, Sender: j.doc.Sender, Name: j.doc.Name, At: j.doc.At, Actor: actor, Raw: raw}
+		if j.within != nil {
+			rec.Within = j.within.hash
+		}
+		err = w.PutReceived(rec)
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // some processes items of the documents from at on, up to a chunk, and gives the

@@ -13,9 +13,39 @@ import (
 // ErrStopping is the answer of a queue that takes no more documents.
 var ErrStopping = errors.New("intake: the queue is stopping; nothing was stored")
 
-// Taker takes several documents in, sharing transactions between them; *Intake is one.
+// Taker takes several documents in, in one transaction where it can; *Intake is one.
 type Taker interface {
-	ReceiveAll(ctx context.Context, a cases.Actor, docs []Document) ([]Result, error)
+	ReceiveAtOnce(ctx context.Context, a cases.Actor, docs []Document) ([]Result, error)
+}
+
+// errNotAtOnce ends a transaction that cannot hold all that was given.
+var errNotAtOnce = errors.New("intake: too many items for one transaction")
+
+// ReceiveAtOnce takes documents in with one disk sync: their bytes and what becomes of
+// them are stored together or not at all. It is for senders that keep a document until
+// they are answered. When that fails for whatever reason, or there are too many items,
+// it does as ReceiveAll: the bytes first, so that a document which cannot be decided on
+// is kept all the same.
+func (in *Intake) ReceiveAtOnce(ctx context.Context, actor cases.Actor, docs []Document) ([]Result, error) {
+	set, err := in.inForce(ctx)
+	if err != nil {
+		return nil, err
+	}
+	tops, jobs := in.beginAll(docs, set)
+	err = in.store.Update(ctx, actor, func(w cases.Writer) error {
+		if err := keepIn(w, actor, jobs); err != nil {
+			return err
+		}
+		done, err := in.some(w, actor, jobs, 0)
+		if err == nil && done < len(jobs) {
+			err = errNotAtOnce
+		}
+		return err
+	})
+	if err == nil {
+		return totals(tops), nil
+	}
+	return in.ReceiveAll(ctx, actor, docs)
 }
 
 // QueueLimits bound what a queue holds; zero values stand for the defaults.
@@ -24,6 +54,7 @@ type QueueLimits struct {
 	Batch   int           // documents that share a transaction (128)
 	Bytes   int           // bytes that share a transaction (16 MB); one document may be larger
 	Time    time.Duration // for one transaction, with waiting for other writers (30 s)
+	Linger  time.Duration // for as many documents as the last transaction had (2 ms)
 }
 
 func (l *QueueLimits) settle() {
@@ -38,6 +69,9 @@ func (l *QueueLimits) settle() {
 	if l.Time <= 0 {
 		l.Time = 30 * time.Second
 	}
+	if l.Linger <= 0 {
+		l.Linger = 2 * time.Millisecond
+	}
 }
 
 // Queue lets many callers share the disk's syncs: documents that come while one
@@ -49,6 +83,7 @@ type Queue struct {
 	limits QueueLimits
 	line   chan *waiting
 	ended  chan struct{}
+	last   int // documents of the last transaction; only run uses it
 
 	mu      sync.RWMutex // held for reading while something is put into the line
 	stopped bool
@@ -126,27 +161,43 @@ func (q *Queue) run() {
 		}
 		var batch []*waiting
 		batch, next = q.gather(next)
+		q.last = len(batch)
 		q.take(batch)
 	}
 }
 
-// gather takes what waits now, up to the limits and as long as the actor is the
-// same, for a transaction has one actor. left is the first that did not fit.
+// gather takes what waits, up to the limits and as long as the actor is the same, for
+// a transaction has one actor. left is the first that did not fit. Senders that were
+// answered together send their next documents within a moment: they are waited for
+// a little, so that not one of them alone has the next transaction.
 func (q *Queue) gather(first *waiting) (batch []*waiting, left *waiting) {
 	batch, size := []*waiting{first}, len(first.doc.Raw)
+	var patience <-chan time.Time
 	for len(batch) < q.limits.Batch {
+		var w *waiting
+		ok := true
 		select {
-		case w, ok := <-q.line:
-			if !ok {
+		case w, ok = <-q.line:
+		default:
+			if len(batch) >= q.last {
 				return batch, nil
 			}
-			if size += len(w.doc.Raw); size > q.limits.Bytes || w.actor != first.actor {
-				return batch, w
+			if patience == nil {
+				patience = time.After(q.limits.Linger)
 			}
-			batch = append(batch, w)
-		default:
+			select {
+			case w, ok = <-q.line:
+			case <-patience:
+				return batch, nil
+			}
+		}
+		if !ok {
 			return batch, nil
 		}
+		if size += len(w.doc.Raw); size > q.limits.Bytes || w.actor != first.actor {
+			return batch, w
+		}
+		batch = append(batch, w)
 	}
 	return batch, nil
 }
@@ -204,7 +255,7 @@ func (q *Queue) receive(batch []*waiting) (rs []Result, err error) {
 	for i, w := range batch {
 		docs[i] = w.doc
 	}
-	rs, err = q.to.ReceiveAll(ctx, batch[0].actor, docs)
+	rs, err = q.to.ReceiveAtOnce(ctx, batch[0].actor, docs)
 	if err == nil && len(rs) != len(docs) {
 		err = fmt.Errorf("intake: %d results for %d documents", len(rs), len(docs))
 	}

@@ -25,7 +25,7 @@ type gate struct {
 
 func newGate() *gate { return &gate{open: make(chan struct{}), entered: make(chan int, 100)} }
 
-func (g *gate) ReceiveAll(ctx context.Context, a cases.Actor, docs []intake.Document) ([]intake.Result, error) {
+func (g *gate) ReceiveAtOnce(ctx context.Context, a cases.Actor, docs []intake.Document) ([]intake.Result, error) {
 	g.entered <- len(docs)
 	select {
 	case <-g.open:
@@ -229,8 +229,8 @@ type afterwards struct {
 	failed bool
 }
 
-func (a *afterwards) ReceiveAll(ctx context.Context, who cases.Actor, docs []intake.Document) ([]intake.Result, error) {
-	rs, err := a.to.ReceiveAll(ctx, who, docs)
+func (a *afterwards) ReceiveAtOnce(ctx context.Context, who cases.Actor, docs []intake.Document) ([]intake.Result, error) {
+	rs, err := a.to.ReceiveAtOnce(ctx, who, docs)
 	if len(docs) > 1 && !a.failed {
 		a.failed = true
 		return rs, errors.New("made to fail")
