@@ -131,7 +131,7 @@ func (e *evidence) numbers(r *Referral, c *cases.Case) {
 	e.set(fCard, r.Card != "" && s.CardSerial != "", e.card)
 	e.set(fAccession, r.Accession.Number != "" && s.Accession != "", e.accession)
 	e.set(fRecord, e.record || e.otherRecord, e.record)
-	e.set(fMotherRecord, in.MotherID.Number != "" && motherHas != "", e.motherID)
+	e.set(fMotherRecord, e.motherID || e.otherMother, e.motherID)
 }
 
 func same(a, b string) bool { return a != "" && b != "" && fold(a) == fold(b) }

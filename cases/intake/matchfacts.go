@@ -237,6 +237,12 @@ func (e *evidence) names(a, b *facts, m *cases.Matching) {
 	infant := max(best(a.surnames, b.surnames), best(a.surnames, b.others), best(a.others, b.surnames))
 	both := len(a.surnames) > 0 && len(b.surnames) > 0
 	named := e.scoreName(fSurname, both || infant > 0, infant, m.Surname, m) == 1
+	switch { // what is shown is the infant's own name; what counts may be the mother's
+	case !both:
+		e.states[fSurname] = isMissing
+	case e.states[fSurname] == isSame && best(a.surnames, b.surnames) < 1:
+		e.states[fSurname] = isAlike
+	}
 	e.family = named || m.NameShare(best(a.others, b.others)) == 1
 
 	gs, fs := len(a.motherGiven) > 0 && len(b.motherGiven) > 0, len(a.motherFamily) > 0 && len(b.motherFamily) > 0
