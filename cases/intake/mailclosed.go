@@ -10,7 +10,7 @@ import (
 func sealed(mediaType string) string {
 	switch mediaType {
 	case "application/pkcs7-mime", "application/x-pkcs7-mime", "application/pgp-encrypted":
-		return "The mail is encrypted and cannot be read here. Call the sender, or ask for it by another way."
+		return "The mail is encrypted, or sealed in a form that cannot be read here. Call the sender, or ask for it by another way."
 	case "application/ms-tnef", "application/vnd.ms-tnef":
 		return tnef
 	}

@@ -140,12 +140,24 @@ func (p *placer) reply(item *cases.Item, s *subjects, c cases.Case) error {
 	if l, ok := s.letter(); ok {
 		item.Letter = l.ID
 	}
+	if daemon(m.From) {
+		item.Kind = KindFailed
+		item.Reasons = append(item.Reasons, "It looks like a notice of delivery, in a form that is not read here, and nothing was changed. Read it; if the letter did not arrive, phone or post.")
+		return nil
+	}
 	if len(s.letters) == 0 && !p.knownTo(m.From, &c) {
 		item.Reasons = append(item.Reasons, fmt.Sprintf("It names %s, but came from %s, which is not an address of that case. Make sure who wrote it before you act on it.", c.Reference, sender(m)))
 		return nil
 	}
 	item.Reasons = append(item.Reasons, "It belongs to "+c.Reference+". Read it, and answer if an answer is wanted; nothing in it was acted on.")
 	return p.note(item, c, "Mail from "+sender(m)+", "+dayOf(p.job.doc.Sent).String()+": "+cut(fresh(m.Text), maxNote))
+}
+
+// daemon reports an address that mail servers write from (RFC 5321, section 4.5.1
+// for postmaster; the other name is custom).
+func daemon(from string) bool {
+	local, _, _ := strings.Cut(from, "@")
+	return local == "mailer-daemon" || local == "postmaster"
 }
 
 // longest text of a mail that is noted on a case.

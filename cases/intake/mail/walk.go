@@ -31,6 +31,7 @@ type text struct {
 	text    string
 	html    bool
 	unknown bool // the declared character set is not known here
+	ours    bool // a line of ours between the texts
 }
 
 // place is where a part stands.
@@ -153,7 +154,7 @@ func (w *walker) broken(why string) {
 func (w *walker) choose(from int) {
 	plain := false
 	for _, t := range w.texts[from:] {
-		plain = plain || !t.html && strings.TrimSpace(t.text) != ""
+		plain = plain || !t.html && !t.ours && strings.TrimSpace(t.text) != ""
 	}
 	if !plain {
 		return
@@ -180,7 +181,23 @@ func (w *walker) forwarded(h *message.Header, kind string, params map[string]str
 		w.about(ids(raw(&inner, "Message-Id"))...)
 		return
 	}
-	w.entity(&inner, rest, place{depth: at.depth + 1, forwarded: true, within: "mixed", end: at.end, cut: at.cut})
+	w.inner(&inner, rest, place{depth: at.depth + 1, forwarded: true, within: "mixed", end: at.end, cut: at.cut})
+}
+
+// inner reads a mail within the mail, and says in the text whose it is.
+func (w *walker) inner(h *message.Header, body []byte, at place) {
+	name, from := address(raw(h, "From"))
+	line := strings.TrimSpace(name + " " + from)
+	if s := value(h, "Subject"); s != "" {
+		line += ": " + s
+	}
+	if d := value(h, "Date"); d != "" {
+		line += " (" + d + ")"
+	}
+	if line != "" {
+		w.texts = append(w.texts, text{text: "[Mail from " + line + "]", ours: true})
+	}
+	w.entity(h, body, at)
 }
 
 // decode undoes the transfer encoding and leaves the character set alone. What it
@@ -239,7 +256,7 @@ func (w *walker) leaf(h *message.Header, kind string, params map[string]string, 
 	}
 	if why == "" && at.depth < w.lim.Depth && strings.HasSuffix(strings.ToLower(p.Name), ".eml") && (Reader{}).Sniff(b) {
 		inner, rest, _, _ := readHeading(b, w.lim.Heading) // a mail attached as a file
-		w.entity(&inner, rest, place{depth: at.depth + 1, forwarded: true, within: "mixed"})
+		w.inner(&inner, rest, place{depth: at.depth + 1, forwarded: true, within: "mixed"})
 		return
 	}
 	w.attach(h, p, at)
@@ -290,13 +307,17 @@ func (w *walker) finish() {
 	}
 	var all []string
 	var bodies []intake.MailPart
-	for i, t := range w.texts {
-		t.part.Label = "text"
-		if len(w.texts) > 1 {
-			t.part.Label = fmt.Sprintf("text %d", i+1)
-		}
+	many := len(w.texts) > 1
+	for _, t := range w.texts {
 		if s := strings.TrimSpace(t.text); s != "" {
 			all = append(all, s)
+		}
+		if t.ours {
+			continue
+		}
+		t.part.Label = "text"
+		if many {
+			t.part.Label = fmt.Sprintf("text %d", len(bodies)+1)
 		}
 		if t.unknown {
 			w.problem("The text says that it is written in %q, which is not known here. Signs may be wrong.", intake.Shorten(t.part.Charset))
