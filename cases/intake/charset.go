@@ -70,9 +70,13 @@ func NewDecoder(name string, raw []byte) Decoder {
 
 // DecodeAll reads a whole text by the name of a character set, any that Charset
 // knows. Sets whose later bytes may look like separators can be read only so, before
-// the text is divided. Without a usable name it does as NewDecoder.
+// the text is divided. What is UTF-8 is read as that, and without a usable name it does
+// as NewDecoder.
 func DecodeAll(name string, raw []byte) (text string, mark bool) {
 	n := strings.ToLower(strings.TrimSpace(name))
+	if utf8.Valid(raw) && !shifts(n) {
+		name, n = "", ""
+	}
 	d := NewDecoder(name, raw)
 	e := Charset(n)
 	if e == nil || d.Refused == "" && !shifts(n) {

@@ -12,4 +12,10 @@
 // of LOINC for the cystic fibrosis interpretation, and HL7 version 2.5.1 for the
 // places in a message. The formats themselves are read by the packages hl7 and
 // csvfile, which implement Format.
+//
+// A mail is taken apart by a MailReader (package mail). The whole mail is a document,
+// and each part of it one of its own, with items of its own. Notices of delivery,
+// read receipts, automatic replies and real replies are filed with the letter or case
+// they are about. Nothing that a mail says of itself in words changes a fact, and no
+// mail is ever answered.
 package intake

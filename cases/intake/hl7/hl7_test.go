@@ -48,7 +48,7 @@ func TestCheckDigits(t *testing.T) {
 
 func field(raw string) Value {
 	m := newMessage([]byte(`MSH|^~\&|A`), 1)
-	m.finish()
+	m.finish("")
 	return Value{raw: raw, msg: m}
 }
 

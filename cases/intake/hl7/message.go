@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"dunlin/cases/intake"
 )
@@ -123,13 +124,20 @@ func (m *Message) broken(line int) {
 	}
 }
 
-// finish chooses the character set and splits the segments into fields.
-func (m *Message) finish() {
+// finish chooses the character set, the given one where none is declared, and splits
+// the segments into fields.
+func (m *Message) finish(charset string) {
 	if len(m.rawSegs) == 0 {
 		return
 	}
 	raw := bytes.Join(m.rawSegs, []byte{'\n'}) // no line holds a line end
-	m.Decoder = intake.NewDecoder(m.rawField(m.rawSegs[0], 18), raw)
+	declared := m.rawField(m.rawSegs[0], 18)
+	if declared == "" && !utf8.Valid(raw) {
+		declared = charset
+	}
+	if m.Decoder = intake.NewDecoder(declared, raw); m.Decoder.Refused != "" && declared == charset {
+		m.Decoder = intake.NewDecoder("", raw) // a guess of ours must not make a message unreadable
+	}
 	m.text = m.Decoder.Text(raw)
 	count := map[string]int{}
 	m.Segments = make([]Segment, 0, len(m.rawSegs))

@@ -34,7 +34,7 @@ func trimPrefixBOM(b []byte) []byte {
 
 // Read splits the document and reads every patient result in it.
 func (Format) Read(raw []byte, s intake.Settings) intake.Reading {
-	f := Parse(raw)
+	f := ParseAs(raw, s.Charset)
 	r := intake.Reading{Warnings: f.Problems}
 	for i, m := range f.Messages {
 		label := fmt.Sprintf("message %d", i+1)

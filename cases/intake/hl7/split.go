@@ -20,17 +20,21 @@ type File struct {
 // Parse splits raw into messages. It accepts CR, LF and CR LF line ends in any
 // mixture, a byte order mark, frame bytes, and files and batches with or without
 // their trailers.
-func Parse(raw []byte) *File {
+func Parse(raw []byte) *File { return ParseAs(raw, "") }
+
+// ParseAs is Parse with the character set of messages that declare none in MSH-18;
+// "" leaves it at UTF-8, else Windows-1252.
+func ParseAs(raw []byte, charset string) *File {
 	f := &File{}
 	if conv, was := intake.FromUTF16(raw); was {
-		raw = conv
+		raw, charset = conv, ""
 		f.note("The file is saved as UTF-16. It was read, but please ask for it as UTF-8.")
 	}
 	frames, stray := unframe(raw)
 	if stray {
 		f.note("There are bytes outside the message frames; they are kept with the file and were not read.")
 	}
-	p := &splitter{file: f}
+	p := &splitter{file: f, charset: charset}
 	for _, fr := range frames {
 		p.frame(fr)
 	}
@@ -56,7 +60,8 @@ const maxNotes = 100
 type splitter struct {
 	file      *File
 	now       *Message
-	fileSep   byte // separator of FHS and BHS
+	charset   string // of messages that declare none
+	fileSep   byte   // separator of FHS and BHS
 	inFile    bool
 	inBatch   bool
 	batches   int
@@ -84,7 +89,7 @@ func (p *splitter) frame(fr frame) {
 		p.file.Messages[len(p.file.Messages)-1].Cut = true
 	}
 	for _, m := range p.file.Messages[before:] {
-		m.finish()
+		m.finish(p.charset)
 	}
 	if len(p.loosePart) > 0 && len(p.file.Loose) == 0 {
 		p.file.Loose = bytes.Join(p.loosePart, []byte("\n"))
