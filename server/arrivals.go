@@ -39,6 +39,9 @@ func (s *site) mailBox(now func() time.Time, log *slog.Logger) (*mailbox.Box, er
 func readMail(box *mailbox.Box, every string) jobs.Job {
 	return jobs.Job{Name: mailJob, Spec: every, Stale: 10 * time.Minute, Run: func(ctx context.Context, _ time.Time) (string, error) {
 		tally, err := box.Poll(ctx)
+		if err != nil && tally.Found == 0 {
+			return "", err // whether there is mail was not found out
+		}
 		return tally.String(), err
 	}}
 }

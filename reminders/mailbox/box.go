@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"sync"
 	"time"
@@ -69,7 +70,11 @@ func (b *Box) Poll(ctx context.Context) (Tally, error) {
 	b.status.Tried, b.status.Last, b.status.Problem = now, r.tally, ""
 	if err != nil {
 		b.status.Problem = err.Error()
-		b.o.Log.Error("mailbox poll", "box", b.Name(), "err", err, "tally", r.tally.String())
+		attrs := []any{"box", b.Name(), "err", err, "found", r.tally.Found, "left", r.tally.Left}
+		if !b.status.Good.IsZero() {
+			attrs = append(attrs, "last_good", now.Sub(b.status.Good).Round(time.Second).String()+" ago")
+		}
+		b.o.Log.Error("mailbox poll", attrs...)
 		return r.tally, err
 	}
 	b.status.Good, b.status.Said = now, r.tally.String()
@@ -102,8 +107,8 @@ func (b *Box) password() (string, error) {
 		*r = refusal{}
 	}
 	if now := b.o.Now(); r.times > 1 && now.Before(r.until) && r.until.Sub(now) <= time.Hour {
-		return "", fmt.Errorf("the mail server refused the sign-in %d times; the next try is after %s, or at once with another password",
-			r.times, r.until.Format("15:04"))
+		return "", fmt.Errorf("the mail server refused the sign-in %d times; the next try is in %d minutes, or at once with another password",
+			r.times, int(math.Ceil(r.until.Sub(now).Minutes())))
 	}
 	return pw, nil
 }

@@ -42,6 +42,10 @@ func newAuthority(t testing.TB) *authority {
 	return a
 }
 
+func (a *authority) pem() []byte {
+	return pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: a.cert.Raw})
+}
+
 // issue makes a certificate for a host name or address, as PEM.
 func (a *authority) issue(host string, until time.Time) (cert, key []byte) {
 	a.Helper()

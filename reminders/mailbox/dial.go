@@ -49,23 +49,25 @@ func (b *Box) dial(ctx context.Context) (*line, error) {
 // start secures the line, reads the greeting, signs in and selects the folder.
 func (s *session) start(ctx context.Context, password string) error {
 	o := s.b.o
-	s.guard = &guard{Conn: s.line, line: s.line}
+	conn, greeting := net.Conn(s.line), ""
 	if o.Security == StartTLS {
 		if err := s.askForTLS(); err != nil {
 			return s.explain(err)
 		}
+		greeting = "* OK secured\r\n" // the library waits for one, and the server's has gone by
 	}
 	if o.Security != Plain {
 		host, _, _ := net.SplitHostPort(o.Addr)
-		conn := tls.Client(s.line, &tls.Config{ServerName: host, RootCAs: o.RootCAs, MinVersion: tls.VersionTLS12, Time: o.Now})
-		if err := conn.HandshakeContext(ctx); err != nil {
+		secure := tls.Client(s.line, &tls.Config{ServerName: host, RootCAs: o.RootCAs, MinVersion: tls.VersionTLS12, Time: o.Now})
+		if err := secure.HandshakeContext(ctx); err != nil {
 			if why := s.line.reason(); why != nil {
 				return why
 			}
 			return fmt.Errorf("no trusted connection to the mail server: %s", clean(err.Error()))
 		}
-		s.guard.Conn = conn
+		conn = secure
 	}
+	s.guard = newGuard(conn, s.line, greeting)
 	s.c = imapclient.New(s.guard, nil)
 	if err := s.explain(s.c.WaitGreeting()); err != nil {
 		return err
@@ -100,7 +102,6 @@ func (s *session) askForTLS() error {
 		}
 		if strings.HasPrefix(text, "A0 ") {
 			if strings.HasPrefix(strings.ToUpper(text), "A0 OK") {
-				s.guard.greeting = []byte("* OK secured\r\n")
 				return nil
 			}
 			break

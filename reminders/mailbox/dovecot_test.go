@@ -183,7 +183,7 @@ func TestDovecotEverythingOnce(t *testing.T) {
 // server.
 func check(t *testing.T, d *dovecot, b *bench, box *Box, in sent, huge []byte) {
 	t.Helper()
-	docs, entries := b.received(), b.entries(box, box.validity)
+	docs, entries := b.received(), b.entries(box.Name(), box.validity)
 	sum := sha256.Sum256(huge)
 	for hash, n := range in.hashes {
 		if _, ok := docs[hash]; ok == (hash == hex.EncodeToString(sum[:])) {

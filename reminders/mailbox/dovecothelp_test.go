@@ -287,6 +287,16 @@ func (d *dovecot) count(folder string) (all, unseen uint32) {
 	return *s.NumMessages, *s.NumUnseen
 }
 
+// validity gives that of the inbox's numbers.
+func (d *dovecot) validity() uint32 {
+	d.Helper()
+	s, err := d.client().Status("INBOX", &imap.StatusOptions{UIDValidity: true}).Wait()
+	if err != nil {
+		d.Fatal(err)
+	}
+	return s.UIDValidity
+}
+
 // box makes a Box for the server.
 func (d *dovecot) box(b *bench, change ...func(*Options)) *Box {
 	d.Helper()

@@ -2,7 +2,7 @@ package mailbox
 
 import (
 	"bytes"
-	"fmt"
+	"errors"
 	"net"
 	"strings"
 	"sync/atomic"
@@ -11,23 +11,26 @@ import (
 // guard stands between the library and the (encrypted) line. Once signed in, it
 // lets only those commands out that cannot remove a message: the library answers a
 // missing MOVE with COPY, STORE \Deleted and EXPUNGE, and a server may take MOVE
-// back at any time.
+// back at any time. What comes in goes through the sieve.
 type guard struct {
 	net.Conn
 	line     *line
+	sieve    sieve
 	signedIn atomic.Bool
-	greeting []byte // given to the library before what the server sends
 }
 
-var errGuard = fmt.Errorf("a command that could remove messages was stopped")
+func newGuard(c net.Conn, l *line, greeting string) *guard {
+	return &guard{Conn: c, line: l, sieve: sieve{in: c, buf: []byte(greeting)}}
+}
+
+var errGuard = errors.New("a command that could remove messages was stopped")
 
 func (g *guard) Read(b []byte) (int, error) {
-	if len(g.greeting) > 0 {
-		n := copy(b, g.greeting)
-		g.greeting = g.greeting[n:]
-		return n, nil
+	n, err := g.sieve.Read(b)
+	if errors.Is(err, errOdd) {
+		g.line.cut(err)
 	}
-	return g.Conn.Read(b)
+	return n, err
 }
 
 func (g *guard) Write(b []byte) (int, error) {

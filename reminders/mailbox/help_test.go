@@ -90,11 +90,11 @@ func (b *bench) view(f func(cases.Reader) error) {
 }
 
 // entries gives what the store says of a folder's messages under a validity.
-func (b *bench) entries(box *Box, validity uint32) map[uint32]cases.MailEntry {
+func (b *bench) entries(box string, validity uint32) map[uint32]cases.MailEntry {
 	b.Helper()
 	out := map[uint32]cases.MailEntry{}
 	b.view(func(r cases.Reader) error {
-		for e, err := range r.MailEntries(box.Name(), validity) {
+		for e, err := range r.MailEntries(box, validity) {
 			if err != nil {
 				return err
 			}

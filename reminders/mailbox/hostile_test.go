@@ -58,7 +58,7 @@ var hostile = []struct {
 	{"silent from the first byte", greeting(func(c *wire) { c.silent() }), "did not answer within", false},
 	{"closes at once", greeting(func(c *wire) { c.Close() }), "was lost", false},
 	{"greets with garbage", greeting(func(c *wire) { c.say("SSH-2.0-something") }), "was lost", false},
-	{"greets with NUL bytes", greeting(func(c *wire) { c.forever("\x00") }), "was lost", false},
+	{"greets with NUL bytes", greeting(func(c *wire) { c.forever("\x00") }), "more than was asked for", false},
 	{"greets with good-bye", greeting(func(c *wire) { c.say("* BYE too busy") }), "too busy", false},
 	{"says the program is signed in", greeting(func(c *wire) { c.say("* PREAUTH welcome") }), "not to be trusted", false},
 	{"drips its greeting", greeting(func(c *wire) {
@@ -83,7 +83,7 @@ var hostile = []struct {
 	{"gives no lasting numbers", at("SELECT", say("* 3 EXISTS", "TAG OK")), "no lasting numbers", false},
 	{"answers with another tag", at("SELECT", say("X99 OK")), "was lost", false},
 	{"asks to go on unasked", at("SELECT", say("+ go on")), "was lost", false},
-	{"answers in a way nobody knows", at("SELECT", say("* FANFARE 12")), "was lost", false},
+	{"answers in a way nobody knows", at("SELECT", say("* FANFARE 12")), "cannot be read safely", false},
 	{"a huge literal in a list", at("LIST", func(c *wire, _ string) {
 		c.say(`* LIST () "/" {99999999999}`)
 		c.forever("x")
@@ -91,7 +91,8 @@ var hostile = []struct {
 	{"deep parentheses", at("UID SEARCH", func(c *wire, _ string) {
 		fmt.Fprint(c, "* THREAD ")
 		c.forever("(")
-	}), "max depth", false},
+	}), "more than was asked for", false},
+	{"parentheses in parentheses", at("UID SEARCH", say("* ESEARCH "+strings.Repeat("(", 5000))), "cannot be read safely", false},
 
 	{"silent at the search", at("UID SEARCH", silence), "did not answer within", false},
 	{"hangs up at the search", at("UID SEARCH", hangUp), "was lost", false},
@@ -137,6 +138,16 @@ var hostile = []struct {
 	{"a body larger than it said", atBody(func(c *wire, _ string) { c.say("* 2 FETCH (UID 2 BODY[] {1200000}"); c.forever("x") }), "", true},
 	{"answers without end in place of a body", atBody(func(c *wire, _ string) { c.forever("* 2 FETCH (FLAGS (a b c))\r\n") }), "", false},
 	{"other bodies without end", atBody(func(c *wire, _ string) { c.forever("* 9 FETCH (UID 9 BODY[] {3}\r\nabc)\r\n") }), "", false},
+	{"a parenthesis among what it can do", at("CAPABILITY", say("* CAPABILITY IMAP4rev1 (", "TAG OK")), "cannot be read safely", false},
+	{"a parenthesis in its greeting", greeting(func(c *wire) { c.say("* OK [CAPABILITY IMAP4rev1 ( ] x"); c.silent() }), "cannot be read safely", false},
+	{"the structure of a message, deep", atBody(func(c *wire, _ string) {
+		fmt.Fprint(c, "* 2 FETCH (UID 2 BODYSTRUCTURE ")
+		c.forever("(")
+	}), "", false},
+	{"the structure of a message, deep and on many lines", atBody(func(c *wire, _ string) {
+		fmt.Fprint(c, "* 2 FETCH (UID 2 BODYSTRUCTURE ")
+		c.forever("((\"a\n\" \"b\" NIL NIL NIL NIL 1 1)(")
+	}), "", false},
 	{"says good-bye at a body", atBody(say("* BYE shutting down")), "", false},
 }
 
@@ -170,7 +181,7 @@ func TestHostileServers(t *testing.T) {
 			if tally, err = box.Poll(context.Background()); err != nil || tally.Left != 0 {
 				t.Fatalf("no recovery: %s, %v\n%s", tally, err, b.log.String())
 			}
-			docs, entries := b.received(), b.entries(box, 7)
+			docs, entries := b.received(), b.entries(box.Name(), 7)
 			if len(docs) != 3 || len(entries) != 3 {
 				t.Errorf("%d documents, %d entries", len(docs), len(entries))
 			}

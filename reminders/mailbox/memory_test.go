@@ -92,7 +92,7 @@ func TestTooLargeStays(t *testing.T) {
 	if all, unseen := m.count("INBOX"); all != 1 || unseen != 1 {
 		t.Errorf("%d in the folder, %d unseen", all, unseen)
 	}
-	text := string(b.raw(b.entries(box, box.validity)[1].Hash))
+	text := string(b.raw(b.entries(box.Name(), box.validity)[1].Hash))
 	for _, want := range []string{"too large", "1.6 MB", "The limit is 1.0 MB", "results@lab.example", "<m1@lab.example>", "in parts"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("a person is not told of %q:\n%s", want, text)
@@ -116,7 +116,7 @@ func TestFinishesLater(t *testing.T) {
 	if in, _ := m.count("INBOX"); in != 0 {
 		t.Errorf("%d still in the folder", in)
 	}
-	for _, e := range b.entries(box, box.validity) {
+	for _, e := range b.entries(box.Name(), box.validity) {
 		if e.Moved != "Handled" || !e.Seen || e.Outcome != TakenIn || !e.At.Equal(today) {
 			t.Errorf("entry %+v", e)
 		}
@@ -143,7 +143,7 @@ func TestWrongPassword(t *testing.T) {
 	for _, s := range said {
 		if strings.HasPrefix(s, "the mail server refused the sign-in of "+account) {
 			tried++
-		} else if !strings.Contains(s, "the next try is after") {
+		} else if !strings.Contains(s, "the next try is in ") {
 			t.Errorf("said %q", s)
 		}
 		if strings.Contains(s, pw) && !strings.Contains(s, "rong pass") {

@@ -156,7 +156,7 @@ func TestTenMillionMessages(t *testing.T) {
 	if searches := strings.Count(strings.Join(f.log, "\n"), "UID SEARCH"); searches != usual.found/int(usual.window) {
 		t.Errorf("%d searches", searches)
 	}
-	if n := len(b.entries(box, 7)); n != usual.trouble {
+	if n := len(b.entries(box.Name(), 7)); n != usual.trouble {
 		t.Errorf("%d messages that do not exist were counted as tried", n)
 	}
 }
@@ -194,7 +194,7 @@ func TestOneMessageThatCannotBeStored(t *testing.T) {
 			t.Errorf("poll %d: what is not stored is marked or moved", i+1)
 		}
 	}
-	text := string(b.raw(b.entries(b.box(f.addr()), 7)[2].Hash))
+	text := string(b.raw(b.entries(b.box(f.addr()).Name(), 7)[2].Hash))
 	if !strings.Contains(text, "could not be stored, 3 times") || !strings.Contains(text, "<m2@lab.example>") {
 		t.Errorf("a person reads:\n%s", text)
 	}
@@ -216,7 +216,7 @@ func TestStoreDown(t *testing.T) {
 	if tally, err := box.Poll(context.Background()); err == nil || tally.Left != 2 {
 		t.Errorf("%s, %v", tally, err)
 	}
-	if len(f.seen)+len(f.moved) != 0 || len(b.entries(box, 7)) != 0 {
+	if len(f.seen)+len(f.moved) != 0 || len(b.entries(box.Name(), 7)) != 0 {
 		t.Errorf("seen %v, moved %v", f.seen, f.moved)
 	}
 	down = false
@@ -253,7 +253,7 @@ func TestStopped(t *testing.T) {
 	if _, err := box.Poll(ctx); err == nil || time.Since(began) > 2*time.Second {
 		t.Errorf("stopped after %s: %v", time.Since(began), err)
 	}
-	if n := len(b.entries(box, 7)); n != 1 {
+	if n := len(b.entries(box.Name(), 7)); n != 1 {
 		t.Errorf("%d entries", n)
 	}
 }

@@ -165,6 +165,8 @@ func (s *session) head(uid uint32) ([]byte, error) {
 
 func (s *session) body(uid uint32, what *imap.FetchItemBodySection, size, most int64) (raw []byte, err error) {
 	limit := s.b.limits.answer + time.Duration(min(size, most)/s.b.limits.rate)*time.Second
+	s.guard.sieve.awaits.Store(true)
+	defer s.guard.sieve.awaits.Store(false)
 	// TLS adds a little to every record.
 	err = s.do(limit, most+most/8+s.b.limits.line, func() error {
 		cmd := s.c.Fetch(set([]uint32{uid}), &imap.FetchOptions{BodySection: []*imap.FetchItemBodySection{what}})
