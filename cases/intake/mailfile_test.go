@@ -236,3 +236,25 @@ func TestReplyAboutTwoCases(t *testing.T) {
 	eq(t, "related", len(i.Related), 2)
 	eq(t, "revision", b.of(c.Reference).Rev, c.Rev)
 }
+
+// TestUndoOfANote: a reply that was filed on the wrong case comes off it again, and a
+// person's choice of another case puts its text there.
+func TestUndoOfANote(t *testing.T) {
+	b, c, _ := newPostBench(t, "mailed")
+	nurse := cases.Actor{ID: "n", Name: "Nurse", Role: cases.Nurse}
+	i := only(t, b.mail("e07-out-of-office.eml", "notice-000045", "letter-000123"))
+	i, err := b.in.Undo(context.Background(), nurse, i.ID, "about another infant")
+	if err != nil {
+		t.Fatal(err)
+	}
+	eq(t, "outcome", i.Outcome, "review")
+	eq(t, "notes", len(b.of(c.Reference).Notes), len(c.Notes))
+	_, err = b.in.Resolve(context.Background(), nurse, i.ID, intake.Choice{As: intake.Same, Reference: c.Reference})
+	if err != nil {
+		t.Fatal(err)
+	}
+	notes := b.of(c.Reference).Notes
+	if n := notes[len(notes)-1]; n.By != "Nurse" || !strings.Contains(n.Text, "I am away until 20 March.") {
+		t.Errorf("note %+v", n)
+	}
+}

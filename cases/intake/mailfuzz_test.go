@@ -10,12 +10,16 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
 	"dunlin/cases"
 	"dunlin/cases/intake"
+	"dunlin/cases/intake/csvfile"
+	"dunlin/cases/intake/hl7"
 	"dunlin/cases/intake/mail"
+	"dunlin/cases/store"
 )
 
 // allMails gives every made-up mail.
@@ -40,8 +44,17 @@ func FuzzMail(f *testing.F) {
 	for _, raw := range allMails(f) {
 		f.Add(raw)
 	}
-	shared := newBench(f, intake.Settings{}) // one store for all: opening one is slow
-	shared.in.OpenMail(mail.Reader{Limits: mail.Limits{Parts: 20, Depth: 5}})
+	// One store for all, because opening one is slow; it need not survive a power cut.
+	db, err := store.Open(filepath.Join(f.TempDir(), "fuzz.db"), store.Options{Scratch: true, Now: func() time.Time { return today }})
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Cleanup(func() {
+		if err := db.Close(); err != nil {
+			f.Error(err)
+		}
+	})
+	shared := &bench{t: f, db: db, in: intake.New(db, nil, intake.Settings{}, hl7.Format{}, csvfile.Format{}).OpenMail(mail.Reader{Limits: mail.Limits{Parts: 20, Depth: 5}})}
 	f.Fuzz(func(t *testing.T, raw []byte) {
 		b := &bench{t: t, db: shared.db, in: shared.in}
 		if !(mail.Reader{}).Sniff(raw) {

@@ -219,3 +219,18 @@ func seeds(t testing.TB) (out [][]byte) {
 	}
 	return out
 }
+
+// BenchmarkOpen takes a mail apart that brings two messages and a PDF, 19 KB.
+func BenchmarkOpen(b *testing.B) {
+	raw, err := os.ReadFile("testdata/e17-two-hl7-and-a-pdf.eml")
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.SetBytes(int64(len(raw)))
+	b.ReportAllocs()
+	for b.Loop() {
+		if m := (Reader{}).Open(raw); len(m.Parts) != 3 {
+			b.Fatal(len(m.Parts))
+		}
+	}
+}
