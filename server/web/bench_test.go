@@ -3,6 +3,7 @@ package web_test
 import (
 	"fmt"
 	"io"
+	"strings"
 	"testing"
 
 	"dunlin/cases"
@@ -60,6 +61,33 @@ func BenchmarkPages(b *testing.B) {
 	c := s.as("wren")
 	for _, path := range []string{"/overdue", "/infants/" + ref, "/infants/" + ref + "/contacts/new", "/me"} {
 		b.Run(path[:min(len(path), 8)]+path[max(0, len(path)-4):], func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				c.fetch(b, path)
+			}
+		})
+	}
+}
+
+// BenchmarkIntake fetches the page of a day with 1,000 items, of which 200 wait, and
+// the page of one of them.
+func BenchmarkIntake(b *testing.B) {
+	s := newSite(b)
+	s.update(func(w cases.Writer) error {
+		for i := range 1000 {
+			it := cases.Item{Document: strings.Repeat("0", 64), Position: fmt.Sprintf("row %d", i+2), At: s.now, Outcome: "no-case", Kind: "not referred (in range)", Title: fmt.Sprintf("Easterly, Pim %d", i)}
+			if i%5 == 0 {
+				it.Outcome, it.Kind, it.Due, it.Reasons = "review", "cannot be read", cases.DayOf(s.now), []string{"row 2, dob: The birth date is not a day of the calendar."}
+			}
+			if _, err := w.PutItem(it); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	c := s.as("wren")
+	for name, path := range map[string]string{"day": "/intake", "item": "/intake/" + s.waiting()[0].ID} {
+		b.Run(name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
 				c.fetch(b, path)
