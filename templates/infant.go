@@ -89,8 +89,8 @@ type TestRow struct {
 	Overall string // of the test, on the first row
 	Flags   string // in words
 	Skin    string
-	Acts    []Link // verify, report a reaction
-	Lab     *LabWord
+	Acts    []Link   // verify, report a reaction
+	Lab     *LabWord // on the last arm's row
 }
 
 // LabWord is what the laboratory itself said of a test, beside the program's own

@@ -201,12 +201,12 @@ func (s *server) testRows(c Ctx, o *opened) []templates.TestRow {
 	for n := len(o.a.Tests) - 1; n >= 0; n-- {
 		r := &o.a.Tests[n]
 		t := &o.c.SweatTests[r.Index]
-		for i, line := range armTable(t, r).Rows {
+		lines := armTable(t, r).Rows
+		for i, line := range lines {
 			row := templates.TestRow{Arm: line.Side, Minutes: line.Minutes + "\u00a0minutes", Amount: line.Amount, Value: line.Chloride, Outcome: line.Reading, Skin: line.Skin}
 			if i == 0 {
 				row.N, row.On, row.Day, row.Site = n+1, date(t.On), ageOn(&o.c.Infant, t.On), siteOrNone(s, t.Site)
 				row.Drop, row.Overall = outcomeDrop(r.Outcome), outcomeWord(r.Outcome)
-				row.Lab = labWord(t.Laboratory)
 				row.Flags = strings.Join(testFlagSentences(r.Flags, s.Protocol), " ")
 				if v := t.Verified; v != nil {
 					row.Flags = strings.TrimSpace(row.Flags + " " + fmt.Sprintf("%s says: %s, %s.", v.By, v.As, shortDay(v.On)))
@@ -217,6 +217,9 @@ func (s *server) testRows(c Ctx, o *opened) []templates.TestRow {
 				if can(c, verifyTests) && t.Verified == nil {
 					row.Acts = append(row.Acts, templates.Link{Href: fmt.Sprintf("%s%d/verify", at, r.Index), Text: "Check the value"})
 				}
+			}
+			if i == len(lines)-1 {
+				row.Lab = labWord(t.Laboratory)
 			}
 			out = append(out, row)
 		}

@@ -51,7 +51,7 @@ type itemRows struct {
 func (x *itemRows) row(it *cases.Item) (templates.IntakeItem, error) {
 	s := x.s
 	row := templates.IntakeItem{ID: it.ID, Title: shown(it.Title), Came: s.stamp(it.At), At: s.clock(it.At), State: itemTag(it), Where: shown(it.Position),
-		Reference: it.Reference, Reason: shown(strings.Join(it.Reasons, " "))}
+		Reference: it.Reference, Reason: brief(shown(strings.Join(it.Reasons, " ")))}
 	if waits(it) {
 		row.Due, row.Late = date(it.Due), lateText(it.Due, s.today())
 	}
@@ -135,6 +135,23 @@ func senderOf(it *cases.Item) string {
 
 // stamp is a moment as shown: 5 Mar 2026, 06:14.
 func (s *server) stamp(t time.Time) string { return shortDay(s.dayOf(t)) + ", " + s.clock(t) }
+
+// mostBrief is how much of an item's reasons a list shows, in characters; its page
+// shows all.
+const mostBrief = 280
+
+// brief cuts a text for a list, at a word.
+func brief(s string) string {
+	r := []rune(s)
+	if len(r) <= mostBrief {
+		return s
+	}
+	cut := string(r[:mostBrief])
+	if i := strings.LastIndexByte(cut, ' '); i > 0 {
+		cut = cut[:i]
+	}
+	return cut + " …"
+}
 
 // shown is a text from outside without what a browser would act on: control
 // characters, and the marks that turn the direction of what follows.
