@@ -195,5 +195,6 @@ func (v *Verdict) add(text string) { v.Reasons = append(v.Reasons, text) }
 func (v *Verdict) hold(kind, text string) {
 	v.Outcome = Review
 	v.Kind = kind
+	v.result = false
 	v.add(text)
 }

@@ -62,6 +62,32 @@ func plainCase(t *testing.T, c cases.Case) any {
 	return []any{c.Infant, c.Bookings, c.SweatTests, c.Notes, c.ToCheck, c.Family, c.Letters}
 }
 
+// TestSweatFromASenderNobodyConfirmed: by itself nothing goes on a case from a sender
+// that nobody has confirmed; by a person's hand, or once it is confirmed, it does.
+func TestSweatFromASenderNobodyConfirmed(t *testing.T) {
+	for _, x := range []struct{ source, by, want string }{
+		{"mailbox", "", "review"}, {"interface", "", "review"}, {"web service", "", "review"},
+		{"mailbox", "Wren Castellano", "attached"}, {"upload", "", "attached"},
+	} {
+		b := referred(t, nil)
+		err := b.db.Update(t.Context(), coordinator, func(w cases.Writer) error {
+			return intake.PutSenders(w, []intake.Sender{{Name: "Hospital", Signs: []string{"Example Children's Hospital Laboratory"}, ConfirmedBy: x.by, ConfirmedOn: march23}})
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := b.in.Receive(t.Context(), importer, intake.Document{Source: x.source, Sender: "lab@hospital.example", Name: "m.hl7", At: today, Raw: sweat(t, normal)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		it := r.Items[0]
+		eq(t, x.source+" confirmed by "+x.by, it.Outcome, x.want)
+		if said := strings.Contains(strings.Join(it.Reasons, " "), "not confirmed yet"); said != (x.want == "review") || it.Reference != "AB-2026-0001" {
+			t.Errorf("%s: %s %v", x.source, it.Reference, it.Reasons)
+		}
+	}
+}
+
 // TestDeathInASweatResult: the result goes on the case, letters stop, and a person is
 // told of the death.
 func TestDeathInASweatResult(t *testing.T) {

@@ -44,8 +44,20 @@ func (w *world) otherMails(s *story) {
 	}})
 }
 
+// sender confirms the hospital's laboratory: a sweat result goes on its case by itself
+// only from a sender that somebody has confirmed.
+func (p *player) sender(w *world) error {
+	return p.d.Store.Update(p.ctx, Coordinator, func(tx cases.Writer) error {
+		return intake.PutSenders(tx, []intake.Sender{{Name: "Marlow Creek Laboratory", Signs: []string{"@marlowcreek.example"},
+			Contact: "The bench, 555-0170", Email: "results@marlowcreek.example", ConfirmedBy: Coordinator.Name, ConfirmedOn: w.today - 90}})
+	})
+}
+
 // post passes the mails of this morning through intake.
 func (p *player) post(w *world) error {
+	if err := p.sender(w); err != nil {
+		return err
+	}
 	for _, m := range w.mails {
 		var c cases.Case
 		if m.of != nil {
