@@ -56,17 +56,9 @@ func (p *placer) soon(it *Item, item *cases.Item) {
 	if p.job.mail != nil && it.Kind == Unreadable && !item.Top {
 		item.Due = p.nextWorkingDay()
 	}
-	if s := Shorten(p.lead()); s != "" && p.job.within != nil {
-		item.Reasons = append(item.Reasons, fmt.Sprintf("The mail says: %q.", s))
+	if m := p.job.mail; m != nil && !strings.HasPrefix(item.Position, "text") && strings.TrimSpace(m.Text) != "" {
+		item.Reasons = append(item.Reasons, fmt.Sprintf("The mail says: %q.", Shorten(m.Text)))
 	}
-}
-
-// lead is the text of the mail when it is not the item itself.
-func (p *placer) lead() string {
-	if p.job.mail == nil || strings.HasPrefix(p.job.prefix, "text") {
-		return ""
-	}
-	return p.job.mail.Text
 }
 
 func (p *placer) nextWorkingDay() cases.Day { return p.protocol.Calendar().Add(p.today, 1) }

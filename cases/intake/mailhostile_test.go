@@ -107,6 +107,23 @@ func TestPastedResults(t *testing.T) {
 	}
 }
 
+// TestSentAgainWhole: what arrived damaged or pasted, and comes again as it should be,
+// is new, although its bytes may be the same.
+func TestSentAgainWhole(t *testing.T) {
+	hl7 := strings.ReplaceAll(string(load(t, msgs+"d02-nbs-cf-one-variant-r117h.hl7")), "\r", "\r\n")
+	head := headings + "Content-Type: multipart/mixed; boundary=b\r\n\r\n--b\r\nContent-Type: application/hl7-v2; name=r.hl7\r\n\r\n" + strings.TrimSpace(hl7)
+	whole := head + "\r\n--b--\r\n"
+	for name, first := range map[string]string{"cut off": head, "pasted": headings + "Content-Type: text/plain; format=flowed\r\n\r\n" + strings.TrimSpace(hl7)} {
+		b := newMailBench(t, intake.Settings{})
+		i := only(t, b.receive("mail", []byte(first)))
+		eq(t, name, i.Outcome, "review")
+		if _, err := b.in.Resolve(context.Background(), importer, i.ID, intake.Choice{As: intake.SendBack}); err != nil {
+			t.Fatal(err)
+		}
+		eq(t, name+", again", only(t, b.receive("mail", []byte(whole))).Outcome, "opened")
+	}
+}
+
 // TestWordsBesideAResult: a text that may say more than its attachment is read by a
 // person; a covering line is not.
 func TestWordsBesideAResult(t *testing.T) {

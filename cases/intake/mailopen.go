@@ -79,18 +79,10 @@ func (in *Intake) openMail(j *job, set Settings) (is bool) {
 	return true
 }
 
-// part reads one part of a mail; nil when it gives no document of its own.
+// part reads one part of a mail; nil when it gives no document of its own. What is in
+// doubt stands with the mail itself: the same bytes, sent again whole, must be new.
 func (in *Intake) part(j *job, mp *MailPart, set Settings) *job {
 	if mp.Picture || mp.Body && !in.pasted(mp) {
-		return nil
-	}
-	if len(mp.Raw) == 0 {
-		why := mp.Broken
-		if why == "" {
-			why = "The file is empty."
-		}
-		j.reading.Items = append(j.reading.Items, Item{Label: mp.Label, Kind: Unreadable, Text: j.hash + " " + mp.Label,
-			Problems: []Problem{{Severity: Fault, Text: why}}})
 		return nil
 	}
 	d := j.doc
@@ -100,31 +92,51 @@ func (in *Intake) part(j *job, mp *MailPart, set Settings) *job {
 	}
 	c := newJob(d, set)
 	c.mail, c.within, c.prefix = j.mail, j, mp.Label
+	var why string
+	if c.result.Format, c.reading, why = in.readPart(d, mp, set); why != "" {
+		for _, it := range c.reading.Items {
+			it.Label, it.Kind, it.Text = c.position(it.Label), Unreadable, ""
+			it.Problems = append([]Problem{{Severity: Fault, Text: why}}, it.Problems...)
+			j.reading.Items = append(j.reading.Items, it)
+		}
+		j.reading.Warnings = append(slices.Clip(j.reading.Warnings), c.reading.Warnings...)
+		return nil
+	}
+	c.result.Blank, c.result.Warnings = c.reading.Blank, c.reading.Warnings
+	j.parts = append(j.parts, c)
+	return c
+}
+
+// readPart reads one part of a mail, and says why nothing may follow from it: it is
+// empty or damaged, or its lines may have been broken.
+func (in *Intake) readPart(d Document, mp *MailPart, set Settings) (format string, r Reading, why string) {
+	if len(mp.Raw) == 0 {
+		if why = mp.Broken; why == "" {
+			why = "The file is empty."
+		}
+		return "", Reading{Items: []Item{{}}}, why
+	}
+	if s := sealed(mp.Type); s != "" {
+		return "", unknown(mp.Raw, s), mp.Broken
+	}
 	switch name := strings.ToLower(mp.Charset); {
 	case utf8.Valid(mp.Raw) && !shifts(name):
 		d.Charset = "" // the same mistake as in texts: UTF-8 under another name
 	case strings.HasPrefix(name, "utf-16"):
 		d.Raw = marked16(name, mp.Raw)
 	}
-	among := false // a message that stands among other text
+	why = mp.Broken
 	if at := messageLine.FindIndex(mp.Raw); mp.Body && at != nil && !startsMessage.Match(mp.Raw) {
-		among, d.Raw = true, mp.Raw[at[0]:]
+		d.Raw, why = mp.Raw[at[0]:], pastedWhy
 	}
-	if why := sealed(mp.Type); why != "" {
-		c.reading = unknown(mp.Raw, why)
-	} else {
-		c.result.Format, c.reading = in.read(d, set)
+	if mp.Body && mp.Flowed && why == "" {
+		why = pastedWhy
 	}
-	switch {
-	case mp.Broken != "":
-		doubt(&c.reading, mp.Broken)
-	case mp.Body && (mp.Flowed || among):
-		doubt(&c.reading, "This was pasted into the text of a mail, where lines may have been broken, so nothing was taken over. Please ask for the original file as an attachment.")
-	}
-	c.result.Blank, c.result.Warnings = c.reading.Blank, c.reading.Warnings
-	j.parts = append(j.parts, c)
-	return c
+	format, r = in.read(d, set)
+	return format, r, why
 }
+
+const pastedWhy = "This was pasted into the text of a mail, where lines may have been broken, so nothing was taken over. Please ask for the original file as an attachment."
 
 var (
 	messageLine   = regexp.MustCompile(`(?m)^[ \t>]*(MSH|FHS|BHS)[^A-Za-z0-9\s]`)
@@ -145,14 +157,6 @@ func marked16(name string, raw []byte) []byte {
 // pasted reports a result or a line list that stands in the text of a mail.
 func (in *Intake) pasted(mp *MailPart) bool {
 	return messageLine.Match(mp.Raw) || slices.ContainsFunc(in.formats, func(f Format) bool { return f.Sniff(mp.Raw) })
-}
-
-// doubt leaves what was read to a person: it is shown, and nothing follows from it.
-func doubt(r *Reading, why string) {
-	for i := range r.Items {
-		r.Items[i].Kind = Unreadable
-		r.Items[i].Problems = append([]Problem{{Severity: Fault, Text: why}}, r.Items[i].Problems...)
-	}
 }
 
 // ownItem adds the item of the mail itself: what it is about when it is a notice or
