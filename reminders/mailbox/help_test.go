@@ -160,7 +160,6 @@ type memory struct {
 	testing.TB
 	user *imapmemserver.User
 	addr string
-	stop func()
 }
 
 func newMemory(t testing.TB, move bool, tlsConfig *tls.Config, folders ...string) *memory {
@@ -185,8 +184,8 @@ func newMemory(t testing.TB, move bool, tlsConfig *tls.Config, folders ...string
 		t.Fatal(err)
 	}
 	go s.Serve(l)
-	m.addr, m.stop = l.Addr().String(), func() { s.Close() }
-	t.Cleanup(m.stop)
+	m.addr = l.Addr().String()
+	t.Cleanup(func() { s.Close() })
 	return m
 }
 

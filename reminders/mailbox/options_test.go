@@ -2,6 +2,7 @@ package mailbox
 
 import (
 	"context"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -45,13 +46,12 @@ func TestOptions(t *testing.T) {
 
 // TestUnreachable says so in words and blocks nothing.
 func TestUnreachable(t *testing.T) {
-	b, m := newBench(t), newMemory(t, true, nil)
-	m.stop()
-	box := b.box(m.addr)
-	if _, err := box.Poll(context.Background()); err == nil || !strings.Contains(err.Error(), m.addr+" cannot be reached") {
+	b, addr := newBench(t), fmt.Sprintf("127.0.0.1:%d", freePort(t))
+	box := b.box(addr)
+	if _, err := box.Poll(context.Background()); err == nil || !strings.Contains(err.Error(), addr+" cannot be reached") {
 		t.Error(err)
 	}
-	box = b.box(m.addr, func(o *Options) { o.Password = func() (string, error) { return "", os.ErrNotExist } })
+	box = b.box(addr, func(o *Options) { o.Password = func() (string, error) { return "", os.ErrNotExist } })
 	if _, err := box.Poll(context.Background()); err == nil || !strings.Contains(err.Error(), "password of the mailbox cannot be read") {
 		t.Error(err)
 	}
