@@ -16,7 +16,8 @@ func oneInterpretation(t testing.TB, answer string, cf bool, pairs ...string) []
 		"21654-9^CFTR gene mutations found [Identifier] in Blood or Tissue by Molecular genetics method Nominal^LN|1|F508del (c.1521_1523delCTT, p.Phe508del)", "57721-3^Reason for lab test in Dried blood spot^LN|1|LA12421-6",
 		"21654-9^CFTR gene mutations found [Identifier] in Blood or Tissue by Molecular genetics method Nominal^LN|2|G551D (c.1652G>A)", "57721-3^Reason for lab test in Dried blood spot^LN|2|LA12421-6"}, pairs...)
 	if !cf {
-		pairs = append(pairs, "LA22202-8^Cystic fibrosis^LN", "LA137-2^None^LN")
+		pairs = append(pairs, "LA22202-8^Cystic fibrosis^LN", "LA137-2^None^LN",
+			"Cystic fibrosis: out of range", "Cystic fibrosis: in range", "Refer for sweat chloride testing.", "No further testing.")
 	}
 	return d01(t, pairs...)
 }
@@ -105,7 +106,7 @@ func TestDecisions(t *testing.T) {
 		{"gestation of 52 weeks", d01(t, "||39|wk", "||52|wk"), "opened", "OBX[10]-5", false},
 		{"cut in the last result", []byte(strings.TrimSuffix(strings.SplitAfter(string(d01(t)), "46769-6^Cystic")[0], "")), "review", "cut off", true},
 		{"an order cut off", []byte(strings.Split(string(d01(t)), "OBX|1|NM|48633-2")[0]), "review", "cut off", false},
-		{"another event", d01(t, "ORU^R01^ORU_R01", "ORU^R30^ORU_R30"), "refused", "R30", false},
+		{"another event", d01(t, "ORU^R01^ORU_R01", "ORU^R30^ORU_R30"), "review", "R30", true}, // it holds a result about cystic fibrosis
 		{"character set not read here", d01(t, "|AL|AL|||||", "|AL|AL||GB 18030-2000|||", "^BABYGIRL^", "^\xc4\xe3^"), "review", "MSH-18", true},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -24,7 +24,11 @@ func (p *placer) placeSafely(it *Item) (item cases.Item, err error) {
 			err = &brokeOff{p.job, p.job.next, fmt.Sprintf("%v\n%s", x, debug.Stack())}
 		}
 	}()
-	return p.place(it)
+	item, err = p.place(it)
+	if cases.KindOf(err) == cases.Invalid { // the store refuses what was read from it
+		err = &brokeOff{p.job, p.job.next, err.Error()}
+	}
+	return item, err
 }
 
 // setAside turns the item into one for a person, with nothing of what was read from

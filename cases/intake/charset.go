@@ -21,6 +21,9 @@ type Decoder struct {
 	Mark bool
 	// Refused names a declared character set that cannot be read here.
 	Refused string
+	// Controls is set when there are control characters in the bytes, or marks that
+	// turn the direction of writing; they are read as blanks.
+	Controls bool
 }
 
 // declared maps HL7 table 0211 and the common IANA names, folded, to tables.
@@ -38,6 +41,12 @@ var declared = map[string]*charmap.Charmap{
 // 0211). Declared and fitting is used; otherwise UTF-8 if it is valid, else
 // Windows-1252 with the mark set.
 func NewDecoder(name string, raw []byte) Decoder {
+	d := newDecoder(name, raw)
+	d.Controls = d.controls(raw)
+	return d
+}
+
+func newDecoder(name string, raw []byte) Decoder {
 	n := strings.ToLower(strings.Join(strings.Fields(name), " "))
 	n = strings.TrimPrefix(strings.Replace(n, "iso-8859-", "8859/", 1), "iso ")
 	ascii, valid := isASCII(raw), utf8.Valid(raw)
@@ -109,6 +118,14 @@ func shifts(name string) bool {
 
 // Text decodes b. Bytes that fit nothing become the replacement character.
 func (d Decoder) Text(b []byte) string {
+	s := d.decoded(b)
+	if d.Controls {
+		s = Plain(s)
+	}
+	return s
+}
+
+func (d Decoder) decoded(b []byte) string {
 	if isASCII(b) {
 		return string(b)
 	}
@@ -122,7 +139,46 @@ func (d Decoder) Text(b []byte) string {
 	return string(out)
 }
 
-// FromUTF16 returns raw as UTF-8 when it starts with a UTF-16 byte order mark.
+// controls looks for what Plain takes out.
+func (d Decoder) controls(raw []byte) bool {
+	ascii := true
+	for _, c := range raw {
+		if c < ' ' && c != '\t' && c != '\n' && c != '\r' || c == 0x7F {
+			return true
+		}
+		ascii = ascii && c < utf8.RuneSelf
+	}
+	return !ascii && strings.IndexFunc(d.decoded(raw), control) >= 0
+}
+
+// control reports control characters beside tab and line ends, and marks that turn the
+// direction of what follows (Unicode: embeddings, overrides and isolates).
+func control(c rune) bool {
+	switch {
+	case c == '\t', c == '\n', c == '\r':
+		return false
+	case c < ' ', c >= 0x7F && c < 0xA0, c >= 0x202A && c <= 0x202E, c >= 0x2066 && c <= 0x2069:
+		return true
+	}
+	return false
+}
+
+// Plain puts blanks for control characters, so that what was sent can be shown on a
+// page or a terminal and saved. The bytes themselves are kept with the document.
+func Plain(s string) string {
+	if strings.IndexFunc(s, control) < 0 {
+		return s
+	}
+	return strings.Map(func(c rune) rune {
+		if control(c) {
+			return ' '
+		}
+		return c
+	}, s)
+}
+
+// FromUTF16 returns raw as UTF-8 when it starts with a UTF-16 byte order mark, or when
+// every second byte of its beginning is zero.
 func FromUTF16(raw []byte) ([]byte, bool) {
 	var e encoding.Encoding
 	switch {
@@ -131,13 +187,37 @@ func FromUTF16(raw []byte) ([]byte, bool) {
 	case bytes.HasPrefix(raw, []byte{0xFE, 0xFF}):
 		e = unicode.UTF16(unicode.BigEndian, unicode.ExpectBOM)
 	default:
-		return raw, false
+		if e = unmarked(raw); e == nil {
+			return raw, false
+		}
 	}
 	out, err := e.NewDecoder().Bytes(raw)
 	if err != nil {
 		return raw, false
 	}
 	return out, true
+}
+
+// unmarked recognizes plain text in UTF-16 without a mark: every second byte of its
+// beginning is zero, and no other.
+func unmarked(raw []byte) encoding.Encoding {
+	head := raw[:min(len(raw), 64)&^1]
+	if len(head) < 16 {
+		return nil
+	}
+	var zeros [2]int
+	for i, c := range head {
+		if c == 0 {
+			zeros[i&1]++
+		}
+	}
+	switch n := len(head) / 2; {
+	case zeros[0] == 0 && zeros[1] == n:
+		return unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM)
+	case zeros[1] == 0 && zeros[0] == n:
+		return unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM)
+	}
+	return nil
 }
 
 func isASCII(b []byte) bool {

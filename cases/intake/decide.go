@@ -111,7 +111,7 @@ func read(a Answer, words bool) (reading, string) {
 
 func isLA(code string) bool { return strings.HasPrefix(code, "LA") && strings.Contains(code, "-") }
 
-var cfText = regexp.MustCompile(`(?i)cystic fibrosis|^\s*cf\s*$`)
+var cfText = regexp.MustCompile(`(?i)cystic fibrosis|\bcf\b`)
 
 // hasCF reports cystic fibrosis in a list of conditions. The list of conditions
 // tested for is never asked.

@@ -9,7 +9,8 @@ import (
 // screen decides on the screen result alone.
 func (v *Verdict) screen(r *Referral, s Settings) {
 	if !r.Screen && len(r.Interpretation) == 0 {
-		v.hold(KindCannot, "The message holds no newborn screen and no sweat test. Set it aside if it is not for this program.")
+		v.words(r)
+		v.files(r)
 		return
 	}
 	best, clash := v.interpret(r)
@@ -98,7 +99,20 @@ func (v *Verdict) fallback(r *Referral) {
 		if r.ListNoCodes {
 			text = "The row has no interpretation. Ask the laboratory."
 		}
+		if r.About.Value != "" {
+			text = r.About.Where() + ": The newborn screen (" + r.About.Value + ") has no cystic fibrosis interpretation (46769-6). Ask the laboratory."
+		}
 		v.hold(KindLook, text)
+		v.mentions(r.Mentions)
+		v.files(r)
+	}
+}
+
+// files names the reports that came as files within the message: only a person can
+// read them.
+func (v *Verdict) files(r *Referral) {
+	for _, p := range r.Files {
+		v.add(p.Where() + ": The report is a file within the message, which is not opened here. Look at it, and enter the result by hand.")
 	}
 }
 
@@ -115,7 +129,7 @@ func (v *Verdict) inRange(r *Referral) {
 		}
 	}
 	if len(v.Genes.Names) > 0 && v.Genes.Reported {
-		v.hold(KindLook, "In range, but a CFTR variant is named ("+strings.Join(v.Genes.Names, ", ")+").")
+		v.hold(KindLook, "In range, but a CFTR variant is named ("+Shorten(strings.Join(v.Genes.Names, ", "))+").")
 	}
 	var loud []Unknown
 	for _, u := range r.Unknown {
@@ -128,6 +142,10 @@ func (v *Verdict) inRange(r *Referral) {
 		q.Unknown = loud
 		v.Outcome, v.Kind = Review, KindLook
 		v.unknown(&q, false)
+	}
+	if loud := r.loudMentions(); len(loud) > 0 {
+		v.hold(KindLook, "In range, but a comment or note in the message says something else. Compare both, and ask the laboratory.")
+		v.mentions(loud)
 	}
 	if t := bowel(r); t != "" {
 		v.hold(KindLook, "In range, but the message speaks of meconium ileus or a blocked bowel ("+t+"): the IRT can then be falsely low. A person decides on a sweat test.")
@@ -173,21 +191,31 @@ func (v *Verdict) unknown(r *Referral, alone bool) {
 	if len(r.Unknown) == 0 {
 		return
 	}
-	text := fmt.Sprintf("%d results in the CF panel are not known.", len(r.Unknown))
+	where := " in the CF panel"
+	for _, u := range r.Unknown {
+		if u.Outside {
+			where = " about cystic fibrosis"
+		}
+	}
+	text := fmt.Sprintf("%d results%s are not known.", len(r.Unknown), where)
 	if len(r.Unknown) == 1 {
-		text = "1 result in the CF panel is not known."
+		text = "1 result" + where + " is not known."
 	}
 	if alone {
 		v.hold(KindCannot, text)
 	} else {
 		v.add(text)
 	}
-	for _, u := range r.Unknown {
+	for i, u := range r.Unknown {
+		if i == mostMentions {
+			v.add(fmt.Sprintf("There are %d more; read the whole message.", len(r.Unknown)-i))
+			break
+		}
 		w := u.At.Where()
 		if w != "" {
 			w += ": "
 		}
-		line := w + strings.TrimSpace(u.Code+" "+Shorten(u.Name))
+		line := w + strings.TrimSpace(Shorten(u.Code)+" "+Shorten(u.Name))
 		if u.Text != "" {
 			line += " = " + Shorten(u.Text)
 		}
@@ -203,12 +231,14 @@ func (v *Verdict) unknown(r *Referral, alone bool) {
 // variants, the comments, and results whose code is not known.
 func (v *Verdict) presumptive(r *Referral) {
 	implied := v.Genes.Implied
+	said := len(v.Genes.Names)
 	for _, u := range r.Unknown {
 		if u.Suggest != "" || u.Text == "" {
 			continue
 		}
 		g := ReadVariants([]VariantText{{Text: u.Text, At: u.At}}, nil)
-		if n := len(g.Names) + len(v.Genes.Names); implied == "" && (g.Implied != "" || len(g.Names) >= 2 || len(g.Names) == 1 && n >= 2) {
+		said += len(g.Names)
+		if implied == "" && (g.Implied != "" || len(g.Names) > 0 && said >= 2) {
 			implied = "A result with an unknown code (" + Shorten(u.Code+" "+u.Text) + ") may name a second CFTR variant."
 		}
 	}

@@ -305,13 +305,16 @@ func (in *Intake) read(d Document, set Settings) (name string, r Reading) {
 	if why := closedUp(d.Raw); why != "" {
 		return "", unknown(d.Raw, why)
 	}
+	if why := otherKind(d.Raw); why != "" {
+		return "", unknown(d.Raw, why)
+	}
 	return "", unknown(d.Raw, "This is neither an HL7 message nor a line list with known headings. Look at it, and enter a referral by hand if it is one.")
 }
 
 func empty(raw []byte) bool {
 	for _, c := range raw {
 		switch c {
-		case ' ', '\t', '\r', '\n', 0, 0xEF, 0xBB, 0xBF:
+		case ' ', '\t', '\r', '\n', 0, 0xEF, 0xBB, 0xBF, 0xFF, 0xFE:
 		default:
 			return false
 		}

@@ -14,8 +14,15 @@ func textKey(it *Item, document string) string {
 	if strings.TrimSpace(it.Text) == "" {
 		return "document:" + document + " " + it.Label
 	}
-	sum := sha256.Sum256([]byte(strings.Join(strings.Fields(it.Text), " ")))
+	_, infant, _ := strings.Cut(it.Label, ", infant ") // infants of one message share its text
+	sum := sha256.Sum256([]byte(infant + "\n" + strings.Join(strings.Fields(it.Text), " ")))
 	return "text:" + hex.EncodeToString(sum[:])
+}
+
+// silent reports a message in which nothing was read of a result: only its text tells
+// it from another one.
+func (r *Referral) silent() bool {
+	return len(r.Interpretation)+len(r.Positive)+len(r.Equivocal)+len(r.IRT)+len(r.Variants)+len(r.Unknown)+len(r.Sites) == 0
 }
 
 // clinicalKey is the same for the same result by another way: who sent it, its
@@ -24,7 +31,7 @@ func textKey(it *Item, document string) string {
 // and no birth date has the key of its text. document is the hash of what brought it.
 func clinicalKey(it *Item, document string) string {
 	r := &it.Referral
-	if it.Kind != Readable || (r.Accession.Number == "" && r.Card == "" && len(r.Infant.Records) == 0) || r.Infant.Born.Text == "" {
+	if it.Kind != Readable || (r.Accession.Number == "" && r.Card == "" && len(r.Infant.Records) == 0) || r.Infant.Born.Text == "" || len(r.Files) > 0 || r.silent() {
 		return textKey(it, document)
 	}
 	var b strings.Builder
@@ -59,6 +66,10 @@ func clinicalKey(it *Item, document string) string {
 	for _, u := range r.Unknown {
 		put("unknown", u.Code, u.Text)
 	}
+	for _, m := range r.Mentions {
+		put("said", m.Text)
+	}
+	put("comments", r.Comments...)
 	sweatKey(r, &b)
 	put("state", fmt.Sprint(r.Corrected, r.Deleted, r.Preliminary, r.WrongPatient, in.Deceased), in.Died.Text)
 	put("collected", r.Collected.Text)

@@ -121,7 +121,7 @@ func (p *placer) urgent(it *Item, v *Verdict, item *cases.Item) {
 	}
 	if alleles >= 2 && !item.Top && !v.onFile {
 		item.Top = true
-		item.Reasons = append([]string{"May be presumptive CF: two CFTR variants are named (" + strings.Join(v.Genes.Names, ", ") + ")."}, item.Reasons...)
+		item.Reasons = append([]string{"May be presumptive CF: two CFTR variants are named (" + Shorten(strings.Join(v.Genes.Names, ", ")) + ")."}, item.Reasons...)
 	}
 }
 
@@ -239,11 +239,11 @@ func title(r *Referral) string {
 	in := r.Infant
 	switch {
 	case in.Family != "" && in.Given != "":
-		return in.Family + ", " + in.Given
+		return Shorten(in.Family + ", " + in.Given)
 	case in.Family+in.Given != "":
-		return in.Family + in.Given
+		return Shorten(in.Family + in.Given)
 	case len(in.Records) > 0:
-		return "Infant without a name, number " + in.Records[0].Number
+		return "Infant without a name, number " + Shorten(in.Records[0].Number)
 	}
 	return "No infant found"
 }

@@ -64,6 +64,7 @@ type Unknown struct {
 	Name    string  `json:"name,omitempty"`
 	Text    string  `json:"text,omitempty"`
 	Suggest string  `json:"suggest,omitempty"` // the code that was probably meant
+	Outside bool    `json:"outside,omitempty"` // stands outside the panel, and its name says what it is about
 	At      Problem `json:"at,omitzero"`
 }
 
@@ -137,6 +138,9 @@ type Referral struct {
 	IRT            []Measure     `json:"irt,omitempty"`
 	Variants       []VariantText `json:"variants,omitempty"`
 	Comments       []string      `json:"comments,omitempty"`
+	Mentions       []Mention     `json:"mentions,omitempty"` // what is said of cystic fibrosis in words
+	Files          []Problem     `json:"files,omitempty"`    // reports that are files within the message
+	About          Problem       `json:"about,omitzero"`     // the first order or result, when it is none of a screen
 	Unknown        []Unknown     `json:"unknown,omitempty"`
 	Screen         bool          `json:"is_screen,omitempty"`
 	SweatTest      bool          `json:"is_sweat,omitempty"`

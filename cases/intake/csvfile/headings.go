@@ -56,6 +56,7 @@ func init() {
 		"care_phone":    "pcp_phone provider_phone practice_phone pcp_telephone clinic_phone",
 		"facility":      "birth_facility birth_hospital hospital facility place_of_birth birth_place submitter",
 		"died":          "died date_of_death deceased death_date",
+		"test":          "test test_name analyte analyte_name disorder condition panel panel_name test_description assay",
 		"test_message":  "test_message processing",
 		"transfusion":   "transfusion transfused last_transfusion transfusion_date",
 		"second_screen": "screen_number specimen_type reason",
@@ -79,22 +80,28 @@ func foldHeading(s string) string {
 // columns maps each known column to its place; names keeps the headings as sent.
 type columns struct {
 	at    map[string]int
+	again map[string][]int // further columns of the same meaning
+	odd   []int            // columns that are not known
 	names []string
 	known int
 }
 
-// headings reads a heading row. The first heading of two with the same meaning wins.
+// headings reads a heading row. Of two headings with the same meaning the first is
+// read; see rowReader.besides.
 func headings(cells []string) columns {
-	c := columns{at: map[string]int{}, names: cells}
+	c := columns{at: map[string]int{}, again: map[string][]int{}, names: cells}
 	for i, h := range cells {
 		col, ok := synonyms[foldHeading(h)]
 		if !ok {
+			c.odd = append(c.odd, i)
 			continue
 		}
-		if _, twice := c.at[col]; !twice {
-			c.at[col] = i
-			c.known++
+		if _, twice := c.at[col]; twice {
+			c.again[col] = append(c.again[col], i)
+			continue
 		}
+		c.at[col] = i
+		c.known++
 	}
 	return c
 }

@@ -39,6 +39,7 @@ func (rd *rowReader) result() {
 	}
 	if c := rd.word("comment"); c != "" {
 		r.Comments = append(r.Comments, c)
+		r.Mention(c, true, rd.at("comment"))
 	}
 	if q := rd.word("quality"); q != "" {
 		r.Quality = append(r.Quality, intake.Answer{Text: q, At: rd.at("quality")})

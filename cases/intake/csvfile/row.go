@@ -96,6 +96,7 @@ func (rd *rowReader) read() {
 	r.Sent = r.Referred
 	r.Collected, r.Received, r.Reported = rd.date("collected"), rd.date("received"), rd.date("reported")
 	rd.order()
+	rd.besides()
 }
 
 func (rd *rowReader) infant() {

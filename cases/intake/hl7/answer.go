@@ -14,8 +14,8 @@ func verdict(m *Message, label string, live bool) (code string, errs []replyErro
 	its := items(m, label, intake.Settings{})
 	for _, it := range its {
 		switch {
-		case it.Kind == intake.Unwanted:
-			return Rejected, fatal(it.Problems, func(p intake.Problem) int {
+		case it.Kind == intake.Unwanted, it.Kind == intake.Readable && wrongType(it.Problems):
+			return Rejected, fatal(slices.DeleteFunc(slices.Clone(it.Problems), func(p intake.Problem) bool { return p.Segment != "MSH" || p.Field != 9 }), func(p intake.Problem) int {
 				if strings.EqualFold(m.Header().Field(9).Comp(1).Text(), "ORU") {
 					return 201
 				}
@@ -44,6 +44,14 @@ func verdict(m *Message, label string, live bool) (code string, errs []replyErro
 		}
 	}
 	return code, distinct(append(own, other...))
+}
+
+// wrongType tells whether a message that holds a result calls itself something else. A
+// person looks at it, and the sender is told that the type is not taken in.
+func wrongType(ps []intake.Problem) bool {
+	return slices.ContainsFunc(ps, func(p intake.Problem) bool {
+		return p.Segment == "MSH" && p.Field == 9 && p.Severity == intake.Fault
+	})
 }
 
 // noBirthDate tells whether a problem is a birth date that is missing or that is no

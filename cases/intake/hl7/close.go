@@ -23,6 +23,9 @@ func (rd *reading) close() {
 	if r.Collected.Text == "" {
 		r.Collected = rd.facts.obxTime
 	}
+	if r.Screen && !rd.ownScreen {
+		r.About = intake.Problem{} // its codes say what it is
+	}
 	rd.endOrder()
 	rd.closeSweat()
 	rd.spans()

@@ -3,6 +3,8 @@ package hl7
 import (
 	"encoding/hex"
 	"strings"
+
+	"dunlin/cases/intake"
 )
 
 // unescaped replaces the escape sequences of HL7 chapter 2 once. Highlighting is
@@ -67,7 +69,7 @@ func (m *Message) escape(name string) (string, bool) {
 	}
 	if strings.HasPrefix(name, "X") && len(name) > 1 {
 		if b, err := hex.DecodeString(name[1:]); err == nil {
-			return m.Decoder.Text(b), true
+			return intake.Plain(m.Decoder.Text(b)), true
 		}
 	}
 	return "", false

@@ -60,6 +60,7 @@ type reading struct {
 	codes     map[string]string // the sender's own codes
 	goodTime  [2]string         // times of results (OBX-14, OBX-19) that were read and were in order
 	end       *Segment          // last segment of the group
+	ownScreen bool              // a newborn screen by its name, under a code of the laboratory
 	facts     cardFacts
 }
 
@@ -78,8 +79,10 @@ func (g group) read(it *intake.Item, codes map[string]string) {
 		switch s.Name {
 		case "PID":
 			hasPID = true
+			rd.repeated(s)
 			rd.pid(s)
 		case "NK1":
+			rd.repeated(s)
 			rd.kin(kin(s), s)
 		case "PD1":
 			rd.care(s)
@@ -93,6 +96,8 @@ func (g group) read(it *intake.Item, codes map[string]string) {
 			rd.nte(s)
 		case "SPM":
 			rd.spm(s)
+		default:
+			rd.elsewhere(s)
 		}
 	}
 	if !hasPID {

@@ -15,10 +15,10 @@ func looksLOINC(code, system string) bool {
 		return false
 	}
 	switch strings.ToUpper(system) {
-	case "", "LN", "LOINC", "2.16.840.1.113883.6.1":
+	case "", "LN", "LNC", "LOINC", "2.16.840.1.113883.6.1":
 		return true
 	}
-	return false
+	return known[code] != "" // said to be local, and one of those read here
 }
 
 func isAnswerCode(code string) bool {

@@ -28,6 +28,7 @@ func (rd *reading) obx(s Segment) {
 		}
 	}
 	rd.times(s)
+	rd.about(s.First(3), code, nm)
 	if status == "W" {
 		rd.r.WrongPatient = true
 	}
@@ -41,24 +42,27 @@ func (rd *reading) obx(s Segment) {
 		rd.sweatLine(s, strings.TrimPrefix(what, "sweat "), code, nm, status)
 	case rd.sweat:
 		rd.sweatLine(s, sweatKind(nm), code, nm, status)
+	case what == "cystic fibrosis panel":
+		rd.unknown(s, code, nm, "")
 	case what != "":
 		rd.result(what, s, status)
 	case rd.sweatHere && !rd.panel:
 		rd.sweatLine(s, sweatKind(nm), code, nm, status)
-	case rd.panel || cfName(nm):
+	case rd.panel || cfName(code, nm):
 		rd.unknown(s, code, nm, "")
+	default:
+		rd.said(s, "")
 	}
-}
-
-// cfName reports a result that is about cystic fibrosis by its name.
-func cfName(nm string) bool {
-	low := strings.ToLower(nm)
-	return strings.Contains(low, "cystic fibrosis") || strings.Contains(low, "cftr")
 }
 
 // unknown keeps a result of the cystic fibrosis panel whose code is not known.
 func (rd *reading) unknown(s Segment, code, nm, suggest string) {
-	u := intake.Unknown{Code: code, Name: nm, Suggest: suggest, At: s.First(3).At()}
+	switch s.Field(2).Text() {
+	case "ED", "RP":
+		rd.said(s, "")
+		return
+	}
+	u := intake.Unknown{Code: code, Name: nm, Suggest: suggest, Outside: !rd.panel, At: s.First(3).At()}
 	a := Coded(s.First(5))
 	switch s.Field(2).Text() {
 	case "CE", "CWE", "CNE":
@@ -161,10 +165,13 @@ func (rd *reading) result(what string, s Segment, status string) {
 		}
 	case "comment", "narrative":
 		if t := text(s.Field(5)); t != "" {
-			if what == "comment" || cfName(t) {
+			if what == "comment" || cfName("", t) {
 				r.Comments = append(r.Comments, t)
 			}
+			r.Mention(t, what == "comment", s.Field(5).At())
 		}
+	case "report":
+		rd.said(s, what)
 	case "transfusion":
 		r.Transfused = Time(s.First(5))
 		if r.Transfused.Bad != "" {

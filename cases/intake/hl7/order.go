@@ -29,6 +29,7 @@ func (rd *reading) order(s Segment) {
 	rd.provider(s.First(16))
 	code, nm, loinc := rd.code(s.First(4))
 	low := strings.ToLower(nm)
+	rd.about(s.First(4), code, nm)
 	rd.panel = code == "54078-1" || strings.Contains(low, "cystic fibrosis") && !strings.Contains(low, "sweat")
 	if loinc {
 		if right, wrong := Mistyped(code); wrong && known[right] != "" {
@@ -47,6 +48,9 @@ func (rd *reading) order(s Segment) {
 	}
 	if screenCodes[code] || rd.panel {
 		r.Screen = true
+	} else if both := code + " " + nm; (!loinc || known[code] == "") && screenOrder.MatchString(both) && !otherScreens.MatchString(both) && !rd.sweat {
+		r.Screen = true
+		rd.ownScreen = true
 	}
 	rd.dates(s)
 	switch strings.ToUpper(s.Field(25).Text()) {
@@ -97,6 +101,7 @@ func (rd *reading) nte(s Segment) {
 	if rd.panel || sweat {
 		rd.r.Comments = append(rd.r.Comments, text)
 	}
+	rd.r.Mention(text, rd.panel, s.Field(3).At())
 	if sweat {
 		rd.sweatNote(text)
 	}

@@ -22,7 +22,7 @@ func (Format) Sniff(raw []byte) bool {
 	if isHeader(head) && (len(head) == 3 || !alnum(head[3])) {
 		return true
 	}
-	return startOfFrame(conv) >= 0 || isQuoted(conv)
+	return startOfFrame(conv) >= 0 || isQuoted(conv) || headless(conv)
 }
 
 func trimPrefixBOM(b []byte) []byte {
@@ -59,6 +59,8 @@ func nothing(f *File, raw []byte) intake.Item {
 		text = "The file is empty."
 	case f.Quoted:
 		text = "This is an HL7 message quoted in a mail, with marks before its lines. It was not read, because lines may have been broken. Please ask for the original file as an attachment."
+	case headless(raw):
+		text = "There are HL7 segments, and the message header (MSH) is missing, so nothing could be read. Ask the sender for the whole message."
 	case len(f.Problems) > 0:
 		text = "The file holds a batch header and no message. Ask the sender for it again."
 	}
@@ -77,6 +79,10 @@ func items(m *Message, label string, set intake.Settings) []intake.Item {
 		base.Problems = append(base.Problems, intake.Problem{Severity: intake.Check, Segment: "MSH", Field: 18,
 			Value: h.First(18).Text(), Text: "The character set of the message is not the declared one. Check the spelling of names."})
 	}
+	if m.Decoder.Controls {
+		base.Problems = append(base.Problems, intake.Problem{Severity: intake.Check,
+			Text: "The message holds control characters, which were read as blanks. Check names and numbers against the message as it came."})
+	}
 	if m.Cut {
 		base.Problems = append(base.Problems, intake.Problem{Severity: intake.Fault,
 			Text: "The message is cut off: its frame has no end. The part is kept; the sender should send it again."})
@@ -89,8 +95,11 @@ func items(m *Message, label string, set intake.Settings) []intake.Item {
 		fill(&base, groups(m), codes)
 		return []intake.Item{base}
 	}
-	if unwanted(h, &base) {
+	if unwanted(m, codes, &base) {
 		return []intake.Item{base}
+	}
+	if p, yes := continued(m); yes {
+		base.Problems = append(base.Problems, p)
 	}
 	gs := groups(m)
 	if len(gs) == 0 {
@@ -134,29 +143,45 @@ func header(h Segment, r *intake.Referral) {
 var typeWords = map[string]string{
 	"ORM": "an order", "OML": "an order", "ADT": "an admission message", "ACK": "an answer to a message",
 	"SIU": "an appointment message", "MDM": "a document message", "VXU": "a vaccination message",
-	"QRY": "a query", "RSP": "an answer to a query", "DFT": "a charge message", "MFN": "a master file message",
+	"QRY": "a query", "RSP": "an answer to a query", "OUL": "a laboratory message of another form", "DFT": "a charge message", "MFN": "a master file message",
 }
 
-// unwanted sets aside messages that are not results; a missing type is a fault.
-func unwanted(h Segment, it *intake.Item) bool {
+// unwanted sets aside messages that are not results; a missing type is a fault. What
+// holds a result about cystic fibrosis is read whatever it calls itself, and goes to
+// a person.
+func unwanted(m *Message, codes map[string]string, it *intake.Item) bool {
+	h := m.Header()
 	typ := h.Field(9)
 	code, event := strings.ToUpper(typ.Comp(1).Text()), strings.ToUpper(typ.Comp(2).Text())
+	if c, e, ok := strings.Cut(code, "_"); ok && event == "" { // ORU_R01
+		code, event = c, e
+	}
+	said := intake.Shorten(typ.Raw())
+	kind, text := intake.Unwanted, ""
 	switch {
 	case code == "":
-		it.Kind = intake.Unreadable
-		it.Problems = append(it.Problems, typ.Problem(intake.Fault, "The header does not say what type of message this is (MSH-9 is empty). Ask the sender to correct it."))
-		return true
+		kind, text = intake.Unreadable, "The header does not say what type of message this is (MSH-9 is empty). Ask the sender to correct it."
+	case code == "REF":
+		kind, text = intake.Unreadable, fmt.Sprintf("This is a referral message (%s), which is not read here. Look at it, and enter the referral by hand.", said)
 	case code != "ORU":
 		what := typeWords[code]
 		if what == "" {
 			what = "another type of message"
 		}
-		it.Kind = intake.Unwanted
-		it.Problems = append(it.Problems, typ.Problem(intake.Fault, fmt.Sprintf("This is %s (%s), not a result. Only results (ORU^R01) are taken in.", what, intake.Shorten(typ.Raw()))))
-		return true
+		text = fmt.Sprintf("This is %s (%s), not a result. Only results (ORU^R01) are taken in.", what, said)
 	case event != "" && event != "R01":
-		it.Kind = intake.Unwanted
-		it.Problems = append(it.Problems, typ.Problem(intake.Fault, fmt.Sprintf("This is a result of an event that is not taken in (%s). Only ORU^R01 is.", intake.Shorten(typ.Raw()))))
+		text = fmt.Sprintf("This is a result of an event that is not taken in (%s). Only ORU^R01 is.", said)
+	}
+	if text != "" && code != "" {
+		if at, holds := holdsCF(m, codes); holds {
+			kind, text = intake.Readable, fmt.Sprintf("The message calls itself %s and not a result (ORU^R01), but %s is about cystic fibrosis. Compare both, and ask the sender.", said, at.At().Where())
+		}
+	}
+	if text != "" {
+		it.Kind = kind
+		it.Problems = append(it.Problems, typ.Problem(intake.Fault, text))
+	}
+	if it.Kind != intake.Readable {
 		return true
 	}
 	if it.Referral.ControlID == "" {

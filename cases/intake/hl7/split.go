@@ -122,6 +122,9 @@ func trimLine(l []byte) []byte {
 }
 
 func (p *splitter) line(l []byte, n int) {
+	if t := bytes.TrimLeft(l, " \t"); isHeader(t) && len(t) > 3 && !alnum(t[3]) {
+		l = t
+	}
 	if isHeader(l) && (len(l) == 3 || !alnum(l[3])) {
 		p.header(l, n)
 		return

@@ -1,0 +1,116 @@
+package intake
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+)
+
+// Mention is a sentence about cystic fibrosis that stands in words, not in a result
+// with a code: in a report as text, a note, a comment. It decides nothing; it keeps
+// a message from being taken for less than it says.
+type Mention struct {
+	Text  string  `json:"text"`
+	Panel bool    `json:"panel,omitempty"` // stands with the cystic fibrosis results
+	At    Problem `json:"at,omitzero"`
+}
+
+// mostMentions bounds what is kept of one item beside the sentences that say "out of
+// range".
+const mostMentions = 20
+
+var (
+	// Short forms count in capitals only: "cf." is a word of its own.
+	cfMention = regexp.MustCompile(`(?i:cystic fib|trypsinogen|mucoviscid|sweat[ -](chloride|test|conductivity))|\b(CF|IRT|CFTR)\b`)
+	saysOut   = regexp.MustCompile(`(?i)\bout[ -]of[ -]range\b|\babnormal\b|\bpresumptive\b|\bscreen(ing)?:? positive\b|\bpositive (screen|for (cystic|cf))|\b(cystic fibrosis|cf):? positive\b|\brefer(red)? (to|for)\b|\bsweat\b.{0,60}\b(recommended|indicated|required|advised|needed)\b|\bnot (normal|in range|negative|within normal)`)
+	// denyOut are conditions, negations and general statements, as laboratories print
+	// them below every report.
+	denyOut = regexp.MustCompile(`(?i)\b(if|when|whenever|unless|whether|only|may|might|cannot|false|(infants?|babies|newborns?|patients?|individuals|persons?) with|all|any|results? (are|is)|defined as|cut-?offs?|reference|does not|do not|not (refer|abnormal|out)|no|none|never|without)\b`)
+)
+
+// SpeaksOfCF reports a text that is about cystic fibrosis or about what is measured
+// for it.
+func SpeaksOfCF(s string) bool { return cfMention.MatchString(s) }
+
+// SaysOut reports a sentence that says out of range, and says it of this infant.
+func SaysOut(sentence string) bool {
+	low := strings.ToLower(sentence)
+	if !slices.ContainsFunc(outHints, func(h string) bool { return strings.Contains(low, h) }) {
+		return false // most sentences, at little cost
+	}
+	return saysOut.MatchString(sentence) && (!denyOut.MatchString(sentence) || notInRange.MatchString(sentence))
+}
+
+// outHints are parts of which every match of saysOut has one.
+var outHints = []string{"out", "abnormal", "presumptive", "positive", "refer", "sweat", "not "}
+
+var notInRange = regexp.MustCompile(`(?i)\bnot (normal|in range|negative|within normal)`)
+
+// Mention keeps the sentences of a text that speak of cystic fibrosis; all of them
+// when the text stands with the results of its panel.
+func (r *Referral) Mention(text string, panel bool, at Problem) {
+	for s := range strings.FieldsFuncSeq(text, func(c rune) bool { return strings.ContainsRune(".;!\n\r", c) }) {
+		if s = strings.TrimSpace(s); s == "" || !panel && !SpeaksOfCF(s) {
+			continue
+		}
+		if out := SaysOut(s); out && len(r.Mentions) < 2*mostMentions || len(r.Mentions) < mostMentions && !panel {
+			r.Mentions = append(r.Mentions, Mention{Text: Shorten(s), Panel: panel, At: at})
+		}
+	}
+}
+
+// loudMentions are the sentences that say out of range.
+func (r *Referral) loudMentions() (out []Mention) {
+	for _, m := range r.Mentions {
+		if SaysOut(m.Text) {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// mentions lists sentences with their places among the reasons.
+func (v *Verdict) mentions(ms []Mention) {
+	const most = 6
+	for i, m := range ms {
+		if i == most {
+			v.add(fmt.Sprintf("There are %d more such sentences; read the whole message.", len(ms)-most))
+			return
+		}
+		at := m.At.Where()
+		if at != "" {
+			at += ": "
+		}
+		v.add(fmt.Sprintf("%sThe text says %q.", at, m.Text))
+	}
+}
+
+// words decides on a message without a coded result of a screen: what it says of
+// cystic fibrosis in words goes to a person with its places; else it is about
+// something else, and the reason says about what.
+func (v *Verdict) words(r *Referral) {
+	switch {
+	case len(r.Variants)+len(r.IRT) > 0:
+		v.hold(KindLook, "The message holds a result about cystic fibrosis and no interpretation of a newborn screen (46769-6). A person decides what it means.")
+		for _, m := range r.IRT {
+			v.add(fmt.Sprintf("%sIRT %s.", Answer{At: m.At}.where(), Shorten(strings.TrimSpace(m.Text+" "+m.Unit))))
+		}
+		for _, t := range r.Variants {
+			v.add(fmt.Sprintf("%sVariant %s.", Answer{At: t.At}.where(), Shorten(t.Text)))
+		}
+		v.mentions(r.Mentions)
+	case len(r.Mentions) > 0:
+		v.hold(KindLook, "The message speaks of cystic fibrosis only in words, which are not read here. Read it, and enter the result by hand.")
+		v.mentions(r.Mentions)
+	default:
+		where, about := r.About.Where(), ""
+		if where != "" {
+			where += ": "
+		}
+		if r.About.Value != "" {
+			about = " It is about " + r.About.Value + "."
+		}
+		v.hold(KindCannot, where+"There is no newborn screen and no sweat test in the message."+about+" Set it aside if it is not for this program.")
+	}
+}
