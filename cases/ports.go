@@ -184,7 +184,8 @@ type Reader interface {
 	ByExternal(source, id string) (Case, error)
 	ByAccession(accession string) ([]Case, error)
 	ByRecord(number string) ([]Case, error)
-	ByMatchKeys(keys []string) ([]Case, error) // cases under any of the keys; see MatchKeys
+	MatchIDs(keys []string) ([]ID, error)      // of the cases under any of the keys; see MatchKeys
+	ByMatchKeys(keys []string) ([]Case, error) // the same cases, read
 	BornBetween(from, to Day) iter.Seq2[Case, error]
 	DueThrough(Day) iter.Seq2[Case, error] // candidates: overdue_from at or before the day
 	Open() iter.Seq2[Case, error]

@@ -8,13 +8,25 @@ import (
 	"dunlin/cases"
 )
 
-// finder looks for the cases that an item may belong to, by the store's keys.
+// finder looks for the cases that an item may belong to, by the store's keys. A case is
+// read and made ready for comparing once in a transaction, for a batch mostly speaks of
+// a few days.
 type finder struct {
-	w     cases.Writer
+	r     cases.Reader
+	w     cases.Writer // nil where nothing is written
 	rules *cases.Protocol
+	known map[cases.ID]*onFile
 }
 
-func newFinder(w cases.Writer, rules *cases.Protocol) *finder { return &finder{w: w, rules: rules} }
+// onFile is a case made ready for comparing.
+type onFile struct {
+	cases.Case
+	facts facts
+}
+
+func newFinder(w cases.Writer, rules *cases.Protocol) *finder {
+	return &finder{r: w, w: w, rules: rules, known: map[cases.ID]*onFile{}}
+}
 
 // put writes a case. What a message says may stop mail to the family, so letters not
 // yet mailed are held with it.
@@ -22,13 +34,14 @@ func (f *finder) put(c cases.Case, e cases.Event) (cases.Case, error) {
 	if err := cases.HoldLetters(f.w, f.rules, &c); err != nil {
 		return c, err
 	}
+	delete(f.known, c.ID)
 	return f.w.PutCase(c, e)
 }
 
 // find lists the matches of an item, the surest first.
 func (f *finder) find(r *Referral) ([]match, error) {
 	sent := factsSent(r)
-	found, err := candidates(f.w, r, &sent)
+	found, err := f.candidates(r, &sent)
 	if err != nil {
 		return nil, err
 	}
@@ -37,21 +50,33 @@ func (f *finder) find(r *Referral) ([]match, error) {
 
 // candidates lists the cases that share a key or a number with what was sent, each
 // once.
-func candidates(w cases.Reader, r *Referral, sent *facts) ([]cases.Case, error) {
-	out, err := w.ByMatchKeys(matchFacts(r, sent).Near())
+func (f *finder) candidates(r *Referral, sent *facts) ([]*onFile, error) {
+	ids, err := f.r.MatchIDs(matchFacts(r, sent).Near())
 	if err != nil {
 		return nil, err
 	}
+	out := make([]*onFile, 0, len(ids))
+	for _, id := range ids {
+		c := f.known[id]
+		if c == nil {
+			read, err := f.r.Case(id)
+			if err != nil {
+				return nil, err
+			}
+			c = f.keep(read)
+		}
+		out = append(out, c)
+	}
 	add := func(cs []cases.Case, err error) error {
 		for _, c := range cs {
-			if !slices.ContainsFunc(out, func(o cases.Case) bool { return o.ID == c.ID }) {
-				out = append(out, c)
+			if !slices.ContainsFunc(out, func(o *onFile) bool { return o.ID == c.ID }) {
+				out = append(out, f.keep(c))
 			}
 		}
 		return err
 	}
 	if r.Accession.Number != "" {
-		if err := add(w.ByAccession(r.Accession.Number)); err != nil {
+		if err := add(f.r.ByAccession(r.Accession.Number)); err != nil {
 			return nil, err
 		}
 	}
@@ -63,11 +88,17 @@ func candidates(w cases.Reader, r *Referral, sent *facts) ([]cases.Case, error) 
 		if n = strings.TrimSpace(n); n == "" {
 			continue
 		}
-		if err := add(w.ByRecord(n)); err != nil {
+		if err := add(f.r.ByRecord(n)); err != nil {
 			return nil, err
 		}
 	}
 	return out, nil
+}
+
+func (f *finder) keep(c cases.Case) *onFile {
+	k := &onFile{Case: c, facts: factsOf(&c)}
+	f.known[c.ID] = k
+	return k
 }
 
 // matchFacts gives what was sent in the form by which the store finds cases.
@@ -84,12 +115,12 @@ func matchFacts(r *Referral, sent *facts) cases.MatchFacts {
 // rank judges the cases found. A telephone number of more than a few mothers counts
 // as none; a second case of the same mother makes a twin possible; and an infant that
 // fits two cases goes to a person.
-func rank(r *Referral, sent *facts, found []cases.Case, m *cases.Matching) []match {
+func rank(r *Referral, sent *facts, found []*onFile, m *cases.Matching) []match {
 	shared := sharedPhones(sent, found)
 	all := make([]evidence, len(found))
 	births := 0
 	for i := range found {
-		all[i] = compare(sent, &found[i], m, shared)
+		all[i] = compare(sent, &found[i].facts, &found[i].Case, m, shared)
 		if e := &all[i]; e.bornNear && (e.mother || e.motherID || e.motherBorn) {
 			births++
 		}
@@ -106,7 +137,7 @@ func rank(r *Referral, sent *facts, found []cases.Case, m *cases.Matching) []mat
 		if lv == certain {
 			sure++
 		}
-		x := match{Case: found[i], Level: lv, Kind: kind, Why: e.why(r, &found[i]), weight: e.weight}
+		x := match{Case: found[i].Case, Level: lv, Kind: kind, Why: e.why(r, &found[i].Case), weight: e.weight}
 		if lv == clash {
 			x.Why = "the same card or laboratory number"
 		}
@@ -129,11 +160,11 @@ const fewMothers = 3
 
 // sharedPhones lists the numbers sent that more mothers have than a household holds,
 // such as a ward's.
-func sharedPhones(sent *facts, found []cases.Case) map[string]bool {
+func sharedPhones(sent *facts, found []*onFile) map[string]bool {
 	mothers := map[string]map[string]bool{}
 	for i := range found {
-		c := &found[i]
-		if c.Family == nil {
+		c := &found[i].Case
+		if !overlap(sent.phones, found[i].facts.phones, nil) {
 			continue
 		}
 		given, family := c.Mother()

@@ -16,13 +16,13 @@ type Candidate struct {
 
 // Match finds the cases of a reader that may be the infant of a referral.
 func Match(r cases.Reader, ref *Referral, m *cases.Matching) ([]Candidate, error) {
-	sent := factsSent(ref)
-	found, err := candidates(r, ref, &sent)
+	f := &finder{r: r, rules: &cases.Protocol{Matching: *m}, known: map[cases.ID]*onFile{}}
+	found, err := f.find(ref)
 	if err != nil {
 		return nil, err
 	}
 	var out []Candidate
-	for _, x := range rank(ref, &sent, found, m) {
+	for _, x := range found {
 		lv := levelWords[x.Level]
 		if x.Level == doubtful {
 			lv = x.Kind

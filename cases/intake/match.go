@@ -78,10 +78,9 @@ type evidence struct {
 
 // compare gathers the evidence between what was sent and a case. Phones that many
 // families have count as none.
-func compare(sent *facts, c *cases.Case, m *cases.Matching, shared map[string]bool) evidence {
-	file := factsOf(c)
+func compare(sent, file *facts, c *cases.Case, m *cases.Matching, shared map[string]bool) evidence {
 	var e evidence
-	e.facts(sent, &file, m, shared)
+	e.facts(sent, file, m, shared)
 	e.numbers(sent.referral, c)
 	e.sibling = len(c.Siblings) > 0
 	for _, w := range e.weights {

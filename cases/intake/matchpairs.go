@@ -55,8 +55,8 @@ var levelWords = [...]string{apart: LevelApart, clash: LevelClash, twin: LevelTw
 // knows only this case: that another one fits as well is seen at intake.
 func (in *Intake) CompareWith(r *Referral, c *cases.Case) Comparison {
 	m := &in.protocol().Matching
-	sent := factsSent(r)
-	e := compare(&sent, c, m, nil)
+	sent, file := factsSent(r), factsOf(c)
+	e := compare(&sent, &file, c, m, nil)
 	lv, kind := e.judge(m)
 	out := Comparison{Weight: e.weight, Level: levelWords[lv], Why: e.why(r, c)}
 	if lv == doubtful {

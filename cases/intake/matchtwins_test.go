@@ -36,24 +36,38 @@ func (s *shelf) put(c cases.Case) *shelf {
 	return s
 }
 
-func (s *shelf) ByMatchKeys(keys []string) (out []cases.Case, err error) {
+func (s *shelf) MatchIDs(keys []string) (out []cases.ID, err error) {
 	var at []int
 	for _, k := range keys {
 		at = append(at, s.under[k]...)
 	}
 	slices.Sort(at)
 	for _, i := range slices.Compact(at) {
-		out = append(out, s.cases[i])
+		out = append(out, s.cases[i].ID)
 	}
 	return out, nil
 }
 
+func (s *shelf) Case(id cases.ID) (cases.Case, error) {
+	i := slices.IndexFunc(s.cases, func(c cases.Case) bool { return c.ID == id })
+	return s.cases[i], nil
+}
+
+func (s *shelf) read(key string) (out []cases.Case, err error) {
+	ids, err := s.MatchIDs([]string{key})
+	for _, id := range ids {
+		c, _ := s.Case(id)
+		out = append(out, c)
+	}
+	return out, err
+}
+
 func (s *shelf) ByAccession(n string) ([]cases.Case, error) {
-	return s.ByMatchKeys([]string{"accession " + n})
+	return s.read("accession " + n)
 }
 
 func (s *shelf) ByRecord(n string) ([]cases.Case, error) {
-	return s.ByMatchKeys([]string{"record " + n})
+	return s.read("record " + n)
 }
 
 // child is the truth about one infant.

@@ -86,19 +86,34 @@ func (r *reader) byNumber(ix, text string) ([]cases.Case, error) {
 // is left out.
 const largestBlock = 1000
 
-// ByMatchKeys lists the cases that have one of the keys, in order of making.
-func (r *reader) ByMatchKeys(keys []string) ([]cases.Case, error) {
-	var ids []string
+// MatchIDs lists the cases that have one of the keys, in order of making.
+func (r *reader) MatchIDs(keys []string) ([]cases.ID, error) {
+	var ids []cases.ID
 	for _, k := range keys {
 		block := r.db.cases.firstWith(r.tx, "match", closed(k), largestBlock+1)
-		if len(block) <= largestBlock {
-			ids = append(ids, block...)
+		if len(block) > largestBlock {
+			continue
+		}
+		for _, id := range block {
+			ids = append(ids, cases.ID(id))
 		}
 	}
 	slices.Sort(ids)
-	ids = slices.Compact(ids)
+	return slices.Compact(ids), nil
+}
+
+// ByMatchKeys reads the cases that have one of the keys, in order of making.
+func (r *reader) ByMatchKeys(keys []string) ([]cases.Case, error) {
+	ids, err := r.MatchIDs(keys)
+	if err != nil {
+		return nil, err
+	}
+	pks := make([]string, len(ids))
+	for i, id := range ids {
+		pks[i] = string(id)
+	}
 	out := make([]cases.Case, 0, len(ids))
-	for c, err := range r.cases(ids) {
+	for c, err := range r.cases(pks) {
 		if err != nil {
 			return nil, err
 		}
