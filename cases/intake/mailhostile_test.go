@@ -129,8 +129,9 @@ func TestSentAgainWhole(t *testing.T) {
 func TestWordsBesideAResult(t *testing.T) {
 	hl7 := load(t, msgs+"d05-nbs-in-range.hl7")
 	for text, want := range map[string]int{
-		"Please see the attached result.":                      1,
-		"Kind regards, the laboratory, 555-555-0100":           1,
+		"Please see the attached result.":            1,
+		"Kind regards, the laboratory, 555-555-0100": 1,
+		"See attached.\r\n\r\nIf you are not the intended recipient, disregard this mail and\r\ndelete it. Thank you.": 1,
 		"Please DISREGARD the result of yesterday.":            2,
 		"The other twin is out of range too, result to follow": 2,
 	} {

@@ -171,7 +171,7 @@ func (j *job) ownItem(results, closed int) {
 		it.Label, j.file = "read receipt", (*placer).fileReceipt
 	case m.Kind == AutoReply && results == 0:
 		it.Label, j.file = "automatic reply", (*placer).fileAuto
-	case results+closed == 0, m.answersUs(), closed == 0 && heedWords.MatchString(m.Text):
+	case results+closed == 0, m.answersUs(), closed == 0 && heed(m.Text):
 		j.file = (*placer).fileText
 	default:
 		return
@@ -180,7 +180,19 @@ func (j *job) ownItem(results, closed int) {
 }
 
 // heedWords are words in the text beside a result for which a person should read it.
-var heedWords = regexp.MustCompile(`(?i)\b(born|births?|dob|baby|infant|twins?|died|death|deceased|urgent\w*|immediate\w*|correct(ed|ion)|amend\w*|wrong|error|mistake\w*|disregard|ignore|recall\w*|cancel\w*|withdraw\w*|replace\w*|instead|do not)\b`)
+var heedWords = regexp.MustCompile(`(?i)\b(born|births?|dob|baby|infant|twins?|died|death|deceased|urgent\w*|correct(ed|ion)|amend\w*|wrong|mistake\w*|disregard|ignore|recall\w*|cancel\w*|withdraw\w*|replace\w*|instead)\b`)
+
+// disclaimer is a sentence that many offices put under every mail.
+var disclaimer = regexp.MustCompile(`(?i)\b(intended (recipient|only|solely)|in error|confidential\w*|privileged|unsubscribe|virus\w*)\b`)
+
+var sentenceEnd = regexp.MustCompile(`[.!?]\s|\n\s*\n`)
+
+// heed reports a text that may say more than the result beside it.
+func heed(text string) bool {
+	return len(text) > maxMailText || slices.ContainsFunc(sentenceEnd.Split(text, -1), func(s string) bool {
+		return heedWords.MatchString(s) && !disclaimer.MatchString(s)
+	})
+}
 
 // answersUs reports signs that a mail is about a letter or a case of ours.
 func (m *Mail) answersUs() bool {
