@@ -98,13 +98,7 @@ func (p *splitter) frame(fr frame) {
 
 // cutLine takes the first line off b; CR, LF and CR LF all end a line.
 func cutLine(b []byte) (line, rest []byte) {
-	i := bytes.IndexByte(b, '\r')
-	if i < 0 {
-		i = len(b)
-	}
-	if j := bytes.IndexByte(b[:i], '\n'); j >= 0 {
-		i = j
-	}
+	i := lineEnd(b)
 	if i == len(b) {
 		return b, nil
 	}
@@ -112,6 +106,26 @@ func cutLine(b []byte) (line, rest []byte) {
 		return b[:i], b[i+2:]
 	}
 	return b[:i], b[i+1:]
+}
+
+// lineEnd gives the place of the first CR or LF, len(b) for none. It looks at growing
+// stretches: a file that has only one of the two must not be searched to its end for
+// the other at each of its lines.
+func lineEnd(b []byte) int {
+	for from, step := 0, 256; from < len(b); from, step = from+step, 2*step {
+		part := b[from:min(len(b), from+step)]
+		i := bytes.IndexByte(part, '\r')
+		if i < 0 {
+			i = len(part)
+		}
+		if j := bytes.IndexByte(part[:i], '\n'); j >= 0 {
+			i = j
+		}
+		if i < len(part) {
+			return from + i
+		}
+	}
+	return len(b)
 }
 
 func trimLine(l []byte) []byte {
