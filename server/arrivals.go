@@ -72,7 +72,7 @@ func (s *site) works(o serving) (*working, error) {
 	if w.box, err = s.mailBox(o.now, o.log); err != nil {
 		return nil, err
 	}
-	if w.box != nil {
+	if s.box = w.box; w.box != nil {
 		if err := add(readMail(w.box, s.cfg.Mailbox.Every)); err != nil {
 			return nil, err
 		}

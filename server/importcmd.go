@@ -11,18 +11,21 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"dunlin/cases"
 	"dunlin/cases/intake"
 )
 
 func importCommand() command {
-	return command{name: "import", args: "[flags] FILE|FOLDER...", short: "take in referrals and results: HL7 v2 messages, batches, CSV line lists, e-mails",
+	return command{name: "import", args: "[flags] FILE|FOLDER... | --mailbox", short: "take in referrals and results: HL7 v2 messages, batches, CSV line lists, e-mails",
 		long: `Takes in newborn-screen and sweat-test results from files: HL7 v2 ORU^R01 (one message,
 many, or a batch), CSV line lists, and e-mails that carry them. A folder is walked with
 all that is in it. Every file is kept as it came. Prints what became of each item and the
 counts, which add up to the items in. Exit 1 if a file could not be read, or an item was
 refused and this is no dry run.
+
+With --mailbox the mailbox of the settings is read once, now: the way to try new settings.
 
 With --dry-run nothing is written: it prints one line for each message, saying whether it
 would be read, set aside for a person or refused, with the place and the reason, as it
@@ -34,16 +37,20 @@ func runImport(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) 
 	get := configFlags(fs, "store", "zone", "code")
 	asJSON := fs.Bool("json", false, "print one JSON object a file")
 	dry := fs.Bool("dry-run", false, "write nothing; print one line a message")
+	mail := fs.Bool("mailbox", false, "read the mailbox of the settings now, in place of files")
 	if code, done := parse(std, fs, args); done {
 		return code
 	}
-	if fs.NArg() == 0 {
-		return wrongUse(std, fs, "name at least one file or folder")
+	if fs.NArg() == 0 != *mail || *mail && (*dry || *asJSON) {
+		return wrongUse(std, fs, "name at least one file or folder, or --mailbox alone")
 	}
 	cfg, err := get()
 	if err != nil {
 		fmt.Fprintf(std.err, "dunlin import: %s\n", people(err))
 		return exitUsage
+	}
+	if *mail {
+		return doOp(ctx, std, cfg, &op{Command: "read-mail"}, false)
 	}
 	if *dry {
 		tidy, err := cfg.scratchIfMissing()
@@ -195,6 +202,27 @@ func (o *op) importFiles(ctx context.Context, s *site, out io.Writer) (int, erro
 		}
 	}
 	return code, nil
+}
+
+// readMail polls the mailbox once: with the reader of the serving program, so that
+// two polls never meet, or with one of its own.
+func (o *op) readMail(ctx context.Context, s *site, out io.Writer) (int, error) {
+	box := s.box
+	if box == nil {
+		var err error
+		if box, err = s.mailBox(time.Now, nil); err != nil {
+			return exitFailed, err
+		}
+	}
+	if box == nil {
+		return exitFailed, errors.New("no mailbox is set up; the settings need mailbox.address, mailbox.user and mailbox.password_file")
+	}
+	tally, err := box.Poll(ctx)
+	fmt.Fprintf(out, "%s: %s\n", box.Name(), tally)
+	if err != nil {
+		return exitFailed, err
+	}
+	return exitOK, nil
 }
 
 // errTried ends the transaction of a dry run, so that nothing of it stays.

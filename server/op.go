@@ -41,7 +41,7 @@ type opFile struct {
 func (o *op) run(ctx context.Context, s *site, out io.Writer) (code int, err error) {
 	work, ok := map[string]func(context.Context, *site, io.Writer) (int, error){
 		"import": o.importFiles, "overdue": o.overdue, "report": o.report,
-		"check": o.check, "backup": o.backup, "account": o.account,
+		"check": o.check, "read-mail": o.readMail, "backup": o.backup, "account": o.account,
 	}[o.Command]
 	if !ok {
 		return exitUsage, fmt.Errorf("there is no job %q", o.Command)

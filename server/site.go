@@ -11,6 +11,7 @@ import (
 	"dunlin/cases/intake/mail"
 	"dunlin/cases/store"
 	"dunlin/reminders"
+	"dunlin/reminders/mailbox"
 )
 
 // site is an open store with what the commands and pages need around it.
@@ -20,6 +21,7 @@ type site struct {
 	desk   *cases.Desk
 	intake *intake.Intake
 	book   *reminders.Book
+	box    *mailbox.Box // of a serving program, when a mailbox is set up
 }
 
 // openSite opens the store of the settings, waiting for another process to let go
