@@ -228,9 +228,11 @@ func grams(g float64) string {
 	return fmt.Sprintf("%.0f g", g)
 }
 
-// why says what agrees, and what differs with both values.
+// why says what agrees and what differs. Dates, sex and numbers of the birth stand with
+// both values; names and record numbers are only named here, for reasons are printed and
+// the page shows both.
 func (e *evidence) why(r *Referral, c *cases.Case) string {
-	var agree, differ []string
+	var agree, differ, named []string
 	for f := range fieldCount {
 		word := strings.ToLower(fieldWords[f])
 		switch e.states[f] {
@@ -239,12 +241,18 @@ func (e *evidence) why(r *Referral, c *cases.Case) string {
 				agree = append(agree, word)
 			}
 		case isAlike, isDifferent:
-			if f == fPostal || f == fFacility || f == fPhone || f == fCard || f == fAccession {
-				continue // these change for one infant
+			switch f {
+			case fPostal, fFacility, fPhone, fCard, fAccession: // these change for one infant
+			case fSurname, fGiven, fMotherGiven, fMotherName, fMotherBorn, fRecord, fMotherRecord:
+				named = append(named, word)
+			default:
+				a, b := f.texts(r, c)
+				differ = append(differ, fmt.Sprintf("%s %s here, %s on file", word, Shorten(a), Shorten(b)))
 			}
-			a, b := f.texts(r, c)
-			differ = append(differ, fmt.Sprintf("%s %s here, %s on file", word, Shorten(a), Shorten(b)))
 		}
+	}
+	if len(named) > 0 {
+		differ = append(differ, "another "+sentenceList(named))
 	}
 	out := "nothing that both say agrees"
 	if len(agree) > 0 {
