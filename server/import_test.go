@@ -31,7 +31,8 @@ func folderOf(t *testing.T) string {
 	}
 	put("a.hl7", good)
 	put("b.hl7", good)
-	put("deep/er/c.hl7", bytes.Replace(good, []byte("ORU^R01^ORU_R01"), []byte("ORM^O01^ORM_O01"), 1))
+	order, _, _ := bytes.Cut(good, []byte("OBR|")) // an order without a result
+	put("deep/er/c.hl7", bytes.Replace(order, []byte("ORU^R01^ORU_R01"), []byte("ORM^O01^ORM_O01"), 1))
 	put("d.hl7", bytes.Replace(good, []byte("20260301041500"), []byte("20260231041500"), 1))
 	put("e.txt", []byte("Dear colleague, please see attached."))
 	put(".hidden/f.hl7", good)

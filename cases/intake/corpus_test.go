@@ -202,7 +202,7 @@ func writeOut(t *testing.T, m sample) {
 	if *corpusOut == "" {
 		return
 	}
-	if err := os.WriteFile(filepath.Join(*corpusOut, m.id), []byte(m.raw), 0o600); err != nil {
+	if err := os.WriteFile(filepath.Join(*corpusOut, strings.ReplaceAll(m.id, "/", "_")), []byte(m.raw), 0o600); err != nil {
 		t.Fatal(err)
 	}
 }

@@ -10,6 +10,8 @@ import (
 type group struct {
 	segs     []Segment
 	midOrder bool // the PID came between an ORC and its OBR
+	ordered  bool // an order was seen
+	early    bool // a result stands before any order
 }
 
 // groups splits a message by PID. Results before any PID form a group of their own.
@@ -100,6 +102,7 @@ func (g group) read(it *intake.Item, codes map[string]string) {
 			rd.elsewhere(s)
 		}
 	}
+	rd.mixed(g.segs)
 	if !hasPID {
 		it.Problems = append(it.Problems, intake.Problem{Severity: intake.Fault, Segment: "PID",
 			Text: "The message names no infant (it has no PID segment). Ask the sender for the whole message."})

@@ -236,7 +236,7 @@ func apart(gs []group, its []intake.Item) {
 	for i, g := range gs {
 		r := &its[i].Referral
 		n := r.Accession.Number
-		if (n != "" && seen[n]) || g.midOrder || (r.Screen && len(r.Interpretation) == 0) || (!r.Screen && !r.SweatTest) {
+		if (n != "" && seen[n]) || g.midOrder || g.early || (r.Screen && len(r.Interpretation) == 0) || (!r.Screen && !r.SweatTest) {
 			doubt = true
 		}
 		seen[n] = true
