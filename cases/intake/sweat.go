@@ -61,7 +61,9 @@ func (p *placer) sweatKnown(it *Item, v *Verdict, item *cases.Item, c cases.Case
 		return wait(true, "It is about the infant of "+c.Reference+", which is closed. Adding the test reopens the case; a person decides today.")
 	case !v.result:
 		return wait(false, "It is about the infant of "+c.Reference+".")
-	case p.unconfirmed(r) != "": // said already; a value by an unknown hand is no fact
+	case p.job.doc.Source == "mailbox" && p.unconfirmed(r) != "":
+		// Said already: anyone can write a mail, and a value by an unknown hand is no
+		// fact. Interfaces and keys show who sends.
 		return wait(false, "It is about the infant of "+c.Reference+".")
 	case r.Test() != c.TestMessage:
 		return wait(false, "Only one of the message and "+c.Reference+" is marked as a test (MSH-11). Ask the laboratory whether the result is real.")

@@ -62,11 +62,12 @@ func plainCase(t *testing.T, c cases.Case) any {
 	return []any{c.Infant, c.Bookings, c.SweatTests, c.Notes, c.ToCheck, c.Family, c.Letters}
 }
 
-// TestSweatFromASenderNobodyConfirmed: by itself nothing goes on a case from a sender
-// that nobody has confirmed; by a person's hand, or once it is confirmed, it does.
+// TestSweatFromASenderNobodyConfirmed: nothing that came by mail goes on a case by
+// itself from a sender that nobody has confirmed; by a person's hand, once it is
+// confirmed, or by a way that shows who sends, it does.
 func TestSweatFromASenderNobodyConfirmed(t *testing.T) {
 	for _, x := range []struct{ source, by, want string }{
-		{"mailbox", "", "review"}, {"interface", "", "review"}, {"web service", "", "review"},
+		{"mailbox", "", "review"}, {"interface", "", "attached"}, {"web service", "", "attached"},
 		{"mailbox", "Wren Castellano", "attached"}, {"upload", "", "attached"},
 	} {
 		b := referred(t, nil)
@@ -82,7 +83,7 @@ func TestSweatFromASenderNobodyConfirmed(t *testing.T) {
 		}
 		it := r.Items[0]
 		eq(t, x.source+" confirmed by "+x.by, it.Outcome, x.want)
-		if said := strings.Contains(strings.Join(it.Reasons, " "), "not confirmed yet"); said != (x.want == "review") || it.Reference != "AB-2026-0001" {
+		if said := strings.Contains(strings.Join(it.Reasons, " "), "not confirmed yet"); said != (x.by == "" && x.source != "upload") || it.Reference != "AB-2026-0001" {
 			t.Errorf("%s: %s %v", x.source, it.Reference, it.Reasons)
 		}
 	}
