@@ -27,50 +27,76 @@ func unframe(raw []byte) (frames []frame, stray bool) {
 		return []frame{{body: raw}}, false
 	}
 	stray = len(trimControl(raw[:first])) > 0
-	for rest := raw[first:]; len(rest) > 0; {
-		rest = rest[1:] // the start block
-		f := frame{framed: true, cut: true}
-		next := startOfFrame(rest)
-		within := rest
-		if next >= 0 {
-			within = rest[:next]
+	headed := -1 // the next start that a header follows, len(raw) for none
+	for at := first; at < len(raw); {
+		at++ // the start block
+		if headed < at {
+			headed = headedStart(raw, at)
 		}
-		end := bytes.IndexByte(within, endBlock)
-		switch {
-		case end >= 0:
-			f.body, f.cut, rest = rest[:end], false, rest[end+1:]
-		case next >= 0:
-			f.body, rest = rest[:next], rest[next:]
-		default:
-			f.body, rest = rest, nil
+		next := headed
+		if i := nearStart(raw[at:]); i >= 0 {
+			next = at + i
+		}
+		f := frame{framed: true, cut: true}
+		if end := bytes.IndexByte(raw[at:next], endBlock); end >= 0 {
+			f.body, f.cut, at = raw[at:at+end], false, at+end+1
+		} else {
+			f.body, at = raw[at:next], next
 		}
 		f.body = bytes.TrimPrefix(f.body, utf8BOM)
 		if len(trimControl(f.body)) > 0 {
 			frames = append(frames, f)
 		}
-		next = bytes.IndexByte(rest, startBlock)
-		if next < 0 {
-			return frames, stray || len(trimControl(rest)) > 0
+		i := bytes.IndexByte(raw[at:], startBlock)
+		if i < 0 {
+			return frames, stray || len(trimControl(raw[at:])) > 0
 		}
-		stray = stray || len(trimControl(rest[:next])) > 0
-		rest = rest[next:]
+		stray = stray || len(trimControl(raw[at:at+i])) > 0
+		at += i
 	}
 	return frames, stray
 }
 
-// startOfFrame finds a start block that a header follows, or that stands first.
+// startOfFrame finds a start block that a header follows, or that stands first; -1
+// for none.
 func startOfFrame(b []byte) int {
-	for from := 0; from < len(b); {
+	i := bytes.IndexByte(b, startBlock)
+	if i < 0 || len(trimControl(b[:i])) == 0 {
+		return i
+	}
+	if i = headedStart(b, i); i == len(b) {
+		return -1
+	}
+	return i
+}
+
+// headedStart finds the first start block from a place on that a header follows,
+// len(b) for none.
+func headedStart(b []byte, from int) int {
+	for {
 		i := bytes.IndexByte(b[from:], startBlock)
 		if i < 0 {
+			return len(b)
+		}
+		from += i
+		if isHeader(bytes.TrimPrefix(b[from+1:], utf8BOM)) {
+			return from
+		}
+		from++
+	}
+}
+
+// nearStart finds a start block before anything but blanks and control bytes; -1 for
+// none.
+func nearStart(b []byte) int {
+	for i, c := range b {
+		switch c {
+		case startBlock:
+			return i
+		case ' ', '\t', '\r', '\n', endBlock, 0x1A, 0:
+		default:
 			return -1
 		}
-		i += from
-		after := bytes.TrimPrefix(b[i+1:], utf8BOM)
-		if isHeader(after) || len(trimControl(b[:i])) == 0 {
-			return i
-		}
-		from = i + 1
 	}
 	return -1
 }

@@ -42,3 +42,19 @@ func BenchmarkManyLines(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkManyFrames reads files of tiny frames, with and without headers. The time
+// for a byte must not grow with the file.
+func BenchmarkManyFrames(b *testing.B) {
+	for _, unit := range []string{"\x0bx\x1c", "\x0bx", "\x0bMSH|1\x1c\r"} {
+		for _, kb := range []int{100, 400} {
+			b.Run(fmt.Sprintf("%q/%dkB", unit, kb), func(b *testing.B) {
+				raw := []byte(strings.Repeat(unit, kb<<10/len(unit)))
+				b.SetBytes(int64(len(raw)))
+				for b.Loop() {
+					unframe(raw)
+				}
+			})
+		}
+	}
+}
