@@ -177,8 +177,8 @@ func TestLive(t *testing.T) {
 	}
 	c.send(frame(message(t, d01, "|T|2.5.1|", "|P|2.5.1|")))
 	c.wants("AA", "D01-0001")
-	c.send(frame(message(t, d01, "ORU^R01^ORU_R01", "ADT^A08^ADT_A01", "|T|2.5.1|", "|P|2.5.1|")))
-	c.wants("AR", "D01-0001")
+	c.send(frame([]byte("MSH|^~\\&|A|B|C|D|20260309||ADT^A08|X-1|P|2.5.1\rPID|1||9\r")))
+	c.wants("AR", "X-1")
 	if got := l.counts(); got != "map[opened:1 refused:2] 0 waiting" {
 		t.Error(got)
 	}
