@@ -206,6 +206,7 @@ type Reader interface {
 	Items(outcome string, n int) ([]Item, error)                         // newest first; "" for all
 	ItemsWaiting() ([]Item, error)                                       // review, not decided; Top first, then by due day
 	ItemsOf(hash string) ([]Item, error)                                 // of one document, in order
+	ItemsOfCase(ID) ([]Item, error)                                      // in order
 	ItemsSince(Day) iter.Seq2[Item, error]                               // that came on a day or later, oldest first
 	ItemByKey(key string) (Item, bool, error)                            // by clinical key
 	ItemCounts(since Day) (map[string]int, error)                        // by outcome

@@ -26,6 +26,7 @@ type InfantPage struct {
 	Contact []ContactRow
 	Letters []InfantLetter
 	Books   []BookingRow
+	Came    []IntakeItem // messages that belong to the case, for those who take referrals in
 	Screen  []Fact
 	Family  []Fact
 	ToCheck []Fact // values that intake could not use

@@ -33,6 +33,7 @@
 //	  .waiting           <0 top, 1 others><due><id>
 //	  .key               <clinical key>\0<id>
 //	  .document          <sha-256>\0<id>
+//	  .case              <case id>\0<id>
 //	mail                 <mailbox>\0<validity><number>        -> record  (messages dealt with)
 //	days                 <day>                                    -> record
 //	people               <sign-in name>                           -> record

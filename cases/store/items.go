@@ -21,6 +21,7 @@ func itemTable() *table[cases.Item] {
 			{name: "waiting", version: 1, keys: waitingKeys},
 			{name: "document", version: 1, keys: func(i *cases.Item) []string { return oneKey(i.Document) }},
 			{name: "key", version: 1, keys: func(i *cases.Item) []string { return oneKey(i.Key) }},
+			{name: "case", version: 1, keys: func(i *cases.Item) []string { return oneKey(string(i.Case)) }},
 		},
 	}
 }
@@ -74,6 +75,15 @@ func (r *reader) ItemsOf(hash string) ([]cases.Item, error) {
 		return nil, nil
 	}
 	return r.db.items.list(r.tx, r.db.items.keysWith(r.tx, "document", closed(hash)))
+}
+
+// ItemsOfCase lists the items that belong to one case in the order in which they were
+// taken in.
+func (r *reader) ItemsOfCase(id cases.ID) ([]cases.Item, error) {
+	if id == "" {
+		return nil, nil
+	}
+	return r.db.items.list(r.tx, r.db.items.keysWith(r.tx, "case", closed(string(id))))
 }
 
 // ItemsSince gives the items that came on a day or later, oldest first. Identifiers

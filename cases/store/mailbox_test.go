@@ -49,7 +49,7 @@ func TestItemsOfAndSince(t *testing.T) {
 	db := openAt(t, t.TempDir()+"/dunlin.db", o)
 	for _, doc := range []string{"one", "two", "one", "one"} {
 		err := db.Update(context.Background(), cases.Actor{ID: "system", Role: cases.System}, func(w cases.Writer) error {
-			_, err := w.PutItem(cases.Item{Document: doc, Outcome: "review", Title: w.Now().Format("15:04")})
+			_, err := w.PutItem(cases.Item{Document: doc, Outcome: "review", Case: cases.ID("case-" + doc), Title: w.Now().Format("15:04")})
 			return err
 		})
 		if err != nil {
@@ -60,6 +60,12 @@ func TestItemsOfAndSince(t *testing.T) {
 		list, err := r.ItemsOf("one")
 		if err != nil || len(list) != 3 || list[0].At.After(list[2].At) {
 			t.Errorf("items of one: %v, %v", list, err)
+		}
+		if list, err := r.ItemsOfCase("case-two"); err != nil || len(list) != 1 || list[0].Document != "two" {
+			t.Errorf("items of a case: %v, %v", list, err)
+		}
+		if list, err := r.ItemsOfCase("case-"); err != nil || len(list) != 0 {
+			t.Errorf("items of no case: %v, %v", list, err)
 		}
 		all, late := 0, 0
 		for i, err := range r.ItemsSince(0) {

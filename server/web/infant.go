@@ -155,6 +155,11 @@ func (s *server) infantTrail(c Ctx, p *templates.InfantPage, k *cases.Case) erro
 			return err
 		}
 		p.Letters = letterRows(letters, can(c, seeLetters))
+		if can(c, takeIn) {
+			if p.Came, err = s.messagesOf(r, k.ID); err != nil {
+				return err
+			}
+		}
 		entries, err := r.History(k.ID)
 		if err != nil {
 			return err

@@ -90,6 +90,24 @@ func (x *itemRows) document(hash string) (*cases.Received, error) {
 	return x.docs[hash], nil
 }
 
+// messagesOf lists the items that belong to a case, the newest first.
+func (s *server) messagesOf(r cases.Reader, id cases.ID) ([]templates.IntakeItem, error) {
+	items, err := r.ItemsOfCase(id)
+	if err != nil {
+		return nil, err
+	}
+	rows := itemRows{s: s, r: r}
+	var out []templates.IntakeItem
+	for i := len(items) - 1; i >= 0; i-- {
+		row, err := rows.row(&items[i])
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, row)
+	}
+	return out, nil
+}
+
 // waits tells whether an item waits for a person.
 func waits(it *cases.Item) bool { return it.Outcome == string(intake.Review) && it.Decided == nil }
 

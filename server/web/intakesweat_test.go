@@ -52,7 +52,10 @@ func TestASweatResultIsCorrectedAndAdded(t *testing.T) {
 			t.Errorf("%s arm %+v, want %v", a.Side, a, want)
 		}
 	}
-	wren.get("/infants/"+k.Reference).wants(200, "Intermediate", "Laboratory reads:")
+	wren.get("/infants/"+k.Reference).wants(200, "Intermediate", "Laboratory reads:", "Messages", "Upload, Marlow Creek Lab", "Same infant")
+	if p := s.as("dagny").get("/infants/" + k.Reference); strings.Contains(p.body, path) {
+		t.Error("the nurse is led to an item that she may not open")
+	}
 	p = wren.get(path).wants(200, "Added to AB-2026-0001 by a person.", "Does this not belong to AB-2026-0001?")
 	p.form(path+"/undo").send().wants(422, "Enter why it does not belong there")
 	p.form(path+"/undo").set("undo-reason", "The laboratory named the wrong infant").send().wants(200, "Taken off AB-2026-0001", "Why a person must look", "The laboratory named the wrong infant", "Save decision")
