@@ -97,6 +97,9 @@ func TestAReplyOpensNoCase(t *testing.T) {
 // leads to the item itself and can only be set aside.
 func TestAWordAboutAnItemLeadsToIt(t *testing.T) {
 	s := newSite(t)
+	s.update(func(w cases.Writer) error {
+		return intake.PutSenders(w, []intake.Sender{{Name: "Marlow Creek Lab", Signs: []string{"@marlow.example"}, ConfirmedBy: "Wren Castellano", ConfirmedOn: cases.DayOf(s.now)}})
+	})
 	s.open(doc(docIda, `"screen"}`, `"screen","screen":{"card_serial":"AB2026000777"}}`))
 	s.mails("From: results@marlow.example\r\nTo: referrals@x.example\r\nSubject: Result\r\nDate: Thu, 5 Mar 2026 06:12:00 -0500\r\nMessage-ID: <3@marlow.example>\r\nMIME-Version: 1.0\r\nContent-Type: application/octet-stream; name=r.hl7\r\nContent-Transfer-Encoding: base64\r\n\r\n" +
 		base64.StdEncoding.EncodeToString([]byte(strings.NewReplacer("|77^^^MARLOW^MR|", "|77^^^MARLOW^MR~AB2026000777^^^^SNBSN|", "RLFA^Right Lower Forearm^HL70163|||P||", "RLFA^Right Lower Forearm^HL70163|||P|29^uL|", "|<30|A|", "|<60|N|").Replace(sweatORU))))
