@@ -53,7 +53,12 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 		if err != nil {
 			return item, err
 		}
-		if p.job.known || found && Outcome(before.Outcome) != Refused {
+		switch {
+		case found && !p.job.known && before.Decided != nil && before.Decided.As == SendBack:
+			// Asked for again and sent again unchanged: a person must know.
+			v.Reasons = append(v.Reasons, fmt.Sprintf("%s sent the same back on %s, and it came again unchanged.", before.Decided.By, cases.DayOf(before.Decided.At)))
+			item.Reasons = v.Reasons
+		case p.job.known || found && Outcome(before.Outcome) != Refused:
 			return p.again(item, before, found)
 		}
 	}
@@ -105,6 +110,9 @@ func (p *placer) again(item, before cases.Item, found bool) (cases.Item, error) 
 		why = "The same item came before and waits in the review list."
 	case found:
 		why = "The same result came before, on " + cases.DayOf(before.At).String() + "."
+		if d := before.Decided; d != nil {
+			why += fmt.Sprintf(" %s decided on it: %s.", d.By, d.As)
+		}
 	}
 	item.Reasons = append([]string{why}, p.job.notes...)
 	return p.w.PutItem(item)

@@ -133,3 +133,25 @@ func TestSetAsideNeedsAReason(t *testing.T) {
 	eq(t, "waiting", len(b.waiting()), 0)
 	eq(t, "cases", len(b.all()), 0)
 }
+
+// TestSentBackAndSentAgain: the same content in another document, after it was sent
+// back, waits again and says so; the same bytes are a mere re-delivery.
+func TestSentBackAndSentAgain(t *testing.T) {
+	b := newBench(t, intake.Settings{})
+	first := b.receive("first", d01(t, "20260301041500", "20260231041500")).Items[0]
+	eq(t, "waits", first.Outcome, "review")
+	if _, err := b.resolve(first.ID, intake.Choice{As: intake.SendBack}); err != nil {
+		t.Fatal(err)
+	}
+	same := b.receive("first", d01(t, "20260301041500", "20260231041500")).Items[0]
+	eq(t, "the same bytes", same.Outcome, "duplicate")
+	if why := strings.Join(same.Reasons, " "); !strings.Contains(why, "Lin Heron decided on it: send back") {
+		t.Errorf("says %q", why)
+	}
+	again := b.receive("again", d01(t, "20260301041500", "20260231041500", "D01-0001", "D01-0077")).Items[0]
+	eq(t, "sent again unchanged", again.Outcome, "review")
+	if why := strings.Join(again.Reasons, " "); !strings.Contains(why, "came again unchanged") {
+		t.Errorf("says %q", why)
+	}
+	eq(t, "waiting", len(b.waiting()), 1)
+}
