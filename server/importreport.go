@@ -44,7 +44,13 @@ func (r *report) batch(in io.Reader) error {
 			fmt.Fprintf(r.out, "%s\n", raw)
 		case r.dry:
 			for i := range res.Items {
-				fmt.Fprintf(r.out, "%s, %s\n", res.Name, dryLine(&res.Items[i]))
+				line := dryLine(&res.Items[i])
+				if i == 0 { // what is wrong with the whole file stands with its first message
+					for _, w := range res.Warnings {
+						line += " The file: " + w.String()
+					}
+				}
+				fmt.Fprintf(r.out, "%s, %s\n", res.Name, line)
 			}
 		default:
 			writeImport(r.out, res.Name, res)

@@ -161,15 +161,15 @@ func TestNoneShared(t *testing.T) {
 	n := 0
 	for ; time.Now().Before(until); n++ {
 		raw := two
-		for range r.IntN(3) {
-			raw = mutations[[]int{3, 4, 5}[r.IntN(3)]].do(r, raw)
-		}
 		lost := ""
 		if r.IntN(2) == 0 { // any one segment is lost on the way
 			s := lines(raw)
 			i := 1 + r.IntN(len(s)-1)
 			lost = s[i]
 			raw = message(append(s[:i:i], s[i+1:]...)...)
+		}
+		for range r.IntN(3) {
+			raw = mutations[[]int{3, 4, 5}[r.IntN(3)]].do(r, raw)
 		}
 		got := s.try(t, intake.Settings{}, raw)
 		for _, c := range got.cases {

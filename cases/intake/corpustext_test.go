@@ -85,6 +85,12 @@ func severalSamples() []sample {
 		{id: "batch-empty", raw: message(`FHS|^~\&|AB`, `BHS|^~\&|AB`, "BTS|0", "FTS|1"), want: "review", says: []string{"no message"}},
 		{id: "batch-one-bad", raw: message(flat([]string{`BHS|^~\&|AB`}, lines(panel(66, interp(aOut))), []string{`MSH||||`, "PID|1", "BTS|2"})...), want: "opened review"},
 		{id: "batch-mixed-kinds", raw: panel(66, interp(aOut)) + message(msh("ADT^A01", "2.3", 1), pid(67)) + panel(68, interp(aIn)), want: "opened refused no-case"},
+		{id: "several-text-reports-differ", before: []string{message(oru(62), pid(62), obr(62, "NBS^Newborn Screen^L"), nte("Thyroid: normal"))},
+			raw: message(oru(63), pid(62), obr(62, "NBS^Newborn Screen^L"), nte("Please call the laboratory")), want: "review"},
+		{id: "several-no-numbers-no-dates", raw: message(oru(62), "PID|1||||Alderman^Wren", obr(62, cCF), interp(aOut), "PID|2||||Saltmarsh^Piper", obr(63, cCF), interp(aOut)), want: "review review"},
+		{id: "several-pid-lost", raw: message(flat([]string{oru(60)}, infant(60, obx("ST", cVar, "F508del"), interp(aOut)), infant(61, obx("ST", cVar, "G551D"), interp(aOut))[1:])...), want: "review", says: []string{"NK1[2]", "may be missing"}},
+		{id: "several-message-outside-frame", raw: "\x0b" + message(msh("ADT^A08", "2.3", 1), pid(7)) + "\x1c\r" + panel(66, interp(aOut)), want: "refused opened"},
+		{id: "several-lines-before-header", raw: interp(aOut) + "\r" + pid(67) + "\r" + panel(66, interp(aIn)), want: "no-case review"},
 		{id: "batch-lost-header", raw: message(flat([]string{oru(66), pid(66), obr(66, cCF), interp(aIn)}, lines(panel(67, interp(aOut)))[1:])...), want: "no-case opened"}, // as the standard allows
 
 	}

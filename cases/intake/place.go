@@ -83,6 +83,9 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 	if o := Outcome(item.Outcome); o == Review || o == NoCase {
 		checks(it, &v, &item)
 	}
+	for i, reason := range item.Reasons {
+		item.Reasons[i] = readable(reason)
+	}
 	if item, err = p.w.PutItem(item); err != nil {
 		return item, err
 	}
@@ -96,6 +99,16 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 	}
 	p.also = nil
 	return item, p.tell(it, item)
+}
+
+// readable keeps a reason to a length and to characters that can be read on a page.
+func readable(reason string) string {
+	const most = 600
+	reason = Plain(reason)
+	if len(reason) <= most {
+		return reason
+	}
+	return strings.ToValidUTF8(reason[:most], "") + "… (the rest is in the message)"
 }
 
 // again records an item that is already here.

@@ -89,7 +89,7 @@ func Grams(m Measure) (g float64, why string) {
 	case "kg", "kilogram", "kilograms":
 		v *= 1000
 	default:
-		return 0, "has the unit " + m.Unit + ", which is not converted. It is kept as text; enter the weight in grams."
+		return 0, "has the unit " + Shorten(m.Unit) + ", which is not converted. It is kept as text; enter the weight in grams."
 	}
 	if v < 300 || v > 7000 {
 		if v >= 0.3 && v <= 7 {
@@ -122,7 +122,7 @@ func ReadGestation(s, unit string) (g cases.Gestation, why string) {
 			}
 			g = cases.Gestation(math.Max(0, math.Min(f, 60)) * 7)
 		default:
-			return 0, "has the unit " + unit + ", not weeks. It is kept as text; enter weeks and days."
+			return 0, "has the unit " + Shorten(unit) + ", not weeks. It is kept as text; enter weeks and days."
 		}
 	} else if m := gestationForm.FindStringSubmatch(t); m != nil {
 		w, _ := strconv.Atoi(m[1])

@@ -26,7 +26,15 @@ func unframe(raw []byte) (frames []frame, stray bool) {
 	if first < 0 {
 		return []frame{{body: raw}}, false
 	}
-	stray = len(trimControl(raw[:first])) > 0
+	outside := func(b []byte) {
+		switch {
+		case hasHeader(b): // a message whose sender left out the frame
+			frames = append(frames, frame{body: b})
+		case len(trimControl(b)) > 0:
+			stray = true
+		}
+	}
+	outside(raw[:first])
 	headed := -1 // the next start that a header follows, len(raw) for none
 	for at := first; at < len(raw); {
 		at++ // the start block
@@ -49,12 +57,25 @@ func unframe(raw []byte) (frames []frame, stray bool) {
 		}
 		i := bytes.IndexByte(raw[at:], startBlock)
 		if i < 0 {
-			return frames, stray || len(trimControl(raw[at:])) > 0
+			outside(raw[at:])
+			return frames, stray
 		}
-		stray = stray || len(trimControl(raw[at:at+i])) > 0
+		outside(raw[at : at+i])
 		at += i
 	}
 	return frames, stray
+}
+
+// hasHeader reports a line that begins with the header of a message.
+func hasHeader(b []byte) bool {
+	for rest := b; len(rest) > 0; {
+		var l []byte
+		l, rest = cutLine(rest)
+		if l = trimControl(bytes.TrimPrefix(l, utf8BOM)); isHeader(l) && len(l) > 3 && !alnum(l[3]) {
+			return true
+		}
+	}
+	return false
 }
 
 // startOfFrame finds a start block that a header follows, or that stands first; -1

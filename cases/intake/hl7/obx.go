@@ -196,7 +196,7 @@ func (rd *reading) irt(s Segment, status string) {
 		if !massUnit(m.Unit) && m.Doubt == "" {
 			m.Doubt = "has no unit"
 			if m.Unit != "" {
-				m.Doubt = "has the unit " + m.Unit + ", not ng/mL"
+				m.Doubt = "has the unit " + intake.Shorten(m.Unit) + ", not ng/mL"
 			}
 			m.Value = nil
 		}

@@ -43,6 +43,10 @@ func (Format) Read(raw []byte, s intake.Settings) intake.Reading {
 	if len(f.Loose) > 0 && len(f.Messages) > 0 {
 		r.Warnings = append(r.Warnings, intake.Problem{Severity: intake.Check,
 			Text: "There are lines before the first message header; they are kept with the file and were not read."})
+		if text := intake.NewDecoder("", f.Loose).Text(f.Loose); headless(f.Loose) || intake.SpeaksOfCF(text) {
+			r.Items = append(r.Items, intake.Item{Label: "lines before the messages", Kind: intake.Unreadable, Text: text, Problems: []intake.Problem{{Severity: intake.Fault,
+				Text: "There are lines before the first message header (MSH) that may be a part of a message. They were not read; look at the file and ask the sender for the whole message."}}})
+		}
 	}
 	if len(r.Items) == 0 {
 		r.Items = []intake.Item{nothing(f, raw)}

@@ -137,14 +137,14 @@ func (rd *reading) chloride(s Segment, m *intake.Measure) {
 	switch {
 	case unit == "":
 		m.Value = nil
-		rd.problem(s.Field(6), intake.Fault, "The chloride "+m.Text+" has no unit. Ask the laboratory; nothing was converted.")
+		rd.problem(s.Field(6), intake.Fault, "The chloride "+intake.Shorten(m.Text)+" has no unit. Ask the laboratory; nothing was converted.")
 	case unit != "mmol/l" && unit != "meq/l":
 		m.Value = nil
-		rd.problem(s.First(6).Comp(1), intake.Fault, "The chloride has the unit "+m.Unit+", not mmol/L. Ask the laboratory; nothing was converted.")
+		rd.problem(s.First(6).Comp(1), intake.Fault, "The chloride has the unit "+intake.Shorten(m.Unit)+", not mmol/L. Ask the laboratory; nothing was converted.")
 	case m.Doubt != "" && m.Value == nil:
 		rd.problem(s.Field(5), intake.Fault, "The chloride "+m.Doubt+".")
 	case m.Value != nil && (*m.Value < 0 || *m.Value > 160):
-		rd.problem(s.Field(5), intake.Fault, "The chloride "+m.Text+" "+m.Unit+" is not plausible (0 to 160 mmol/L). Ask the laboratory to check it.")
+		rd.problem(s.Field(5), intake.Fault, "The chloride "+intake.Shorten(m.Text+" "+m.Unit)+" is not plausible (0 to 160 mmol/L). Ask the laboratory to check it.")
 	}
 }
 
