@@ -7,20 +7,21 @@ import (
 )
 
 // mixed looks for signs that the results of two infants stand under one PID, because a
-// PID was lost on the way: people of the family after results, or two cystic fibrosis
+// PID was lost on the way: people of the family after an order or its results, or two cystic fibrosis
 // panels with different laboratory numbers. A person then decides.
 func (rd *reading) mixed(segs []Segment) {
 	results, number := false, ""
 	for _, s := range segs {
 		switch s.Name {
-		case "OBX":
+		case "ORC", "OBX":
 			results = true
 		case "NK1":
 			if results {
-				rd.problem(s.Field(0), intake.Fault, "A person of the family stands after results, so the PID of another infant may be missing. Nothing was decided; ask the sender whose the results are.")
+				rd.problem(s.Field(0), intake.Fault, "A person of the family stands after an order or its results, so the PID of another infant may be missing. Nothing was decided; ask the sender whose the results are.")
 				return
 			}
 		case "OBR":
+			results = true
 			code, _, _ := rd.code(s.First(4))
 			if n := entity(s.First(3)).Number; code == "54078-1" && n != "" {
 				if number != "" && n != number {
