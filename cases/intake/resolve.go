@@ -106,6 +106,13 @@ func (p *placer) resolve(actor cases.Actor, item *cases.Item, ch Choice) error {
 // accept opens a case by a person's decision.
 func (p *placer) accept(it *Item, v *Verdict, item *cases.Item, ch Choice) error {
 	c := toCase(it, v, p.mail, p.today)
+	sweat := it.Referral.SweatTest && !it.Referral.Screen
+	if !it.Referral.Screen { // a mail or a sweat result: nothing of a newborn screen was read
+		c.Referral.Screen = nil
+	}
+	if sweat {
+		c.Referral.Route = "clinical"
+	}
 	if ch.Case != nil {
 		ch.Case(&c)
 	}
@@ -126,7 +133,14 @@ func (p *placer) accept(it *Item, v *Verdict, item *cases.Item, ch Choice) error
 	if left := settle(&c, p.today, p.protocol); len(left) > 0 {
 		return &cases.Error{Kind: cases.Invalid, Field: left[0].Path, Text: "The case cannot be opened.", Faults: left}
 	}
-	return p.create(it, item, c, ms)
+	if err := p.create(it, item, c, ms); err != nil || !sweat {
+		return err
+	}
+	opened, err := p.w.Case(item.Case)
+	if err != nil {
+		return err
+	}
+	return p.addByHand(it, item, opened)
 }
 
 // addTo adds what was sent to the case that a person named.
@@ -140,7 +154,7 @@ func (p *placer) addTo(actor cases.Actor, it *Item, v *Verdict, item *cases.Item
 	}
 	r := &it.Referral
 	if r.SweatTest && !r.Screen {
-		return p.addByHand(actor, it, item, c)
+		return p.addByHand(it, item, c)
 	}
 	now := c.Clone()
 	a := adder{c: &now, r: r, force: true}
@@ -166,7 +180,7 @@ func (p *placer) addTo(actor cases.Actor, it *Item, v *Verdict, item *cases.Item
 
 // addByHand adds a sweat result to the case that a person named. What still keeps it
 // from being added is said, and nothing is written.
-func (p *placer) addByHand(actor cases.Actor, it *Item, item *cases.Item, c cases.Case) error {
+func (p *placer) addByHand(it *Item, item *cases.Item, c cases.Case) error {
 	trial := *item
 	trial.Reasons = nil
 	if err := p.addSweat(it, &trial, c, true); err != nil {

@@ -155,3 +155,30 @@ func TestSentBackAndSentAgain(t *testing.T) {
 	}
 	eq(t, "waiting", len(b.waiting()), 1)
 }
+
+// TestASweatResultOpensItsCase: a result whose infant was never referred opens a case
+// by a person's hand, with the test on it; a value that cannot be used opens nothing.
+func TestASweatResultOpensItsCase(t *testing.T) {
+	b := newBench(t, intake.Settings{})
+	it := b.file(msgs + "d09-sweat-intermediate.hl7").Items[0]
+	eq(t, "without a case", it.Outcome, "review")
+	wrong := intake.Choice{As: intake.Accept, Read: func(r *intake.Referral) { r.Sites[0].Side, r.Sites[1].Side = "left", "left" }}
+	if _, err := b.resolve(it.ID, wrong); cases.KindOf(err) != cases.Invalid {
+		t.Errorf("two results of one arm: %v", err)
+	}
+	eq(t, "cases", len(b.all()), 0)
+	done, err := b.resolve(it.ID, intake.Choice{As: intake.Accept, Case: func(c *cases.Case) { c.Infant.Given = "Maya" }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := b.of(done.Reference)
+	if c.Referral.Route != "clinical" || c.Referral.Screen != nil || len(c.SweatTests) != 1 || len(c.SweatTests[0].Arms) != 2 || c.Infant.Given != "Maya" {
+		t.Errorf("case %+v with tests %+v", c.Referral, c.SweatTests)
+	}
+	if _, err := b.undo(done.ID, "it is another infant's"); err != nil {
+		t.Fatal(err)
+	}
+	if n := len(b.of(done.Reference).SweatTests); n != 0 {
+		t.Errorf("%d tests after undo", n)
+	}
+}

@@ -31,9 +31,13 @@ func (s *server) decisionFields(p *templates.IntakeItemPage, v *itemView, f *for
 
 func ptr[T any](v T) *T { return &v }
 
-// opens tells whether a case may be opened from an item: not from a mail, and not
-// from a sweat result, which is about an infant already referred.
-func opens(v *itemView) bool { return !isMail(v) && !isSweat(v) && !isWord(v) }
+// answers are the kinds of mail that answer one of ours and refer nobody.
+var answers = []string{intake.KindReply, intake.KindFailed, intake.KindNotice, intake.KindReceipt, intake.KindAuto}
+
+// opens tells whether a case may be opened from an item. Free text and files that
+// only a person can read are a main way in, and a sweat result may come before its
+// referral.
+func opens(v *itemView) bool { return !isWord(v) && !slices.Contains(answers, v.item.Kind) }
 
 func isSweat(v *itemView) bool { return v.rec.Referral.SweatTest && !v.rec.Referral.Screen }
 
@@ -59,7 +63,13 @@ func itemOptions(v *itemView) []templates.Option {
 			add("same "+k.Reference, "The same infant as "+name, "Adds what was sent to that case. You confirm it on the next page when they differ in what tells twins apart")
 		}
 	}
-	if opens(v) {
+	switch {
+	case !opens(v):
+	case isMail(v):
+		add("open", "Open a case", "When it refers an infant. Enter what the mail says below")
+	case isSweat(v):
+		add("open", "Open a case and add the result", "When the infant is not on file. Correct both below")
+	default:
 		for i := range v.near {
 			add("twin "+v.near[i].Reference, "Keep apart: a twin or sibling of "+v.near[i].Reference, "Opens a case of its own and links the two")
 		}
@@ -132,6 +142,9 @@ func (s *server) readDecision(c Ctx, f *form, v *itemView) (d decided, err error
 		d.choice.Case = f.readOpening(s.today())
 	case "open":
 		d.choice.As, d.choice.Case = intake.Accept, f.readOpening(s.today())
+		if isSweat(v) {
+			d.choice.Read = readSweat(v, f)
+		}
 	case "send-back":
 		d.choice.As = intake.SendBack
 	case "set-aside":

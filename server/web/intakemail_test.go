@@ -117,3 +117,21 @@ func TestAWordAboutAnItemLeadsToIt(t *testing.T) {
 	}
 	p.form(path).set("as", "set-aside").set("reason", "Asked the laboratory").send().wants(200, "Set aside")
 }
+
+// A referral in the words of a mail is a main way in: a person reads it and enters it
+// beside the text.
+func TestAMailInWordsOpensACase(t *testing.T) {
+	s := newSite(t)
+	s.mails("From: NBS Laboratory <results@marlow.example>\r\nTo: referrals@x.example\r\nSubject: referral\r\nDate: Wed, 4 Mar 2026 16:12:00 -0500\r\nMessage-ID: <3@marlow.example>\r\n" +
+		"Content-Type: text/plain\r\n\r\nBaby boy Nuevo, born 1 March, screen positive for CF, mother 555-0188.\r\n")
+	wren := s.as("wren")
+	path := "/intake/" + s.waiting()[0].ID
+	p := wren.get(path).wants(200, "Baby boy Nuevo", "Open a case", "The case to open")
+	p = p.form(path).set("as", "open").send().wants(422, "Enter the birth date")
+	p = p.form(path).set("family", "Nuevo").set("born", "1 Mar 2026").set("sex", "male").set("phone", "555-0188").set("mother", "Nuevo, Ana").send()
+	p.wants(200, "Case opened")
+	c := s.read("AB-2026-0001")
+	if c.Infant.Born != cases.MakeDay(2026, 3, 1) || c.Referral.On != cases.MakeDay(2026, 3, 4) || c.Referral.Route != "screen" || c.Family == nil || len(c.Family.Guardians) != 1 {
+		t.Errorf("case %+v %+v", c.Infant, c.Referral)
+	}
+}

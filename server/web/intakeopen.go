@@ -16,8 +16,12 @@ var routes = []word{{"screen", "Newborn screen"}, {"clinical", "Symptoms"}, {"si
 // filledItem is what was read, as the values of the form that opens a case.
 func (s *server) filledItem(v *itemView) []string {
 	r, today := &v.rec.Referral, s.today()
-	out := []string{"family", r.Infant.Family, "given", r.Infant.Given, "sex", or(r.Infant.Sex, "unknown"), "route", "screen",
-		"born-at", string(r.Infant.Born.Clock), "accession", r.Accession.Number, "mother", joinName(r.Mother.Family, r.Mother.Given), "gestation", r.Infant.Gestation.String()}
+	route, accession := "screen", r.Accession.Number
+	if isSweat(v) { // its number is the sweat test's
+		route, accession = "clinical", ""
+	}
+	out := []string{"family", r.Infant.Family, "given", r.Infant.Given, "sex", or(r.Infant.Sex, "unknown"), "route", route,
+		"born-at", string(r.Infant.Born.Clock), "accession", accession, "mother", joinName(r.Mother.Family, r.Mother.Given), "gestation", r.Infant.Gestation.String()}
 	add := func(name string, d cases.Day) {
 		if d != 0 {
 			out = append(out, name, date(d).String())
@@ -26,8 +30,11 @@ func (s *server) filledItem(v *itemView) []string {
 	if d := r.Infant.Born.Day; d <= today {
 		add("born", d)
 	}
-	if d := r.Sent.Day; d <= today {
-		add("referred", d)
+	for _, d := range []cases.Day{v.rec.Mail, r.Sent.Day} {
+		if d != 0 && d <= today {
+			add("referred", d)
+			break
+		}
 	}
 	if w := r.Infant.BirthWeight; w > 0 {
 		out = append(out, "birth-weight", plainNumber(w))
