@@ -104,7 +104,7 @@ func TestSweatRules(t *testing.T) {
 		{"another sex than the case", nil, normal, []string{"20260301041500-0600|F|", "20260301041500-0600|M|"}, "review", "AB-2026-0001", ""},
 		{"another birth date than the case", nil, normal, []string{"20260301041500-0600|F|", "20260305041500-0600|F|"}, "review", "AB-2026-0001", ""},
 		{"corrected, nothing on file", nil, corrected, nil, "review", "ask for the earlier result", ""},
-		{"an order that only heads the others", nil, normal, []string{"|N|\rNK1", "|N|\rOBR|9|||SWEAT^Sweat test^L|||20260323133000-0500\rNK1"}, "attached", "", "left 42uL 30min 14, right 38uL 30min 16"},
+		{"an order that only heads the others", nil, normal, []string{"\rORC|RE|S001", "\rOBR|9|||SWEAT^Sweat test^L|||20260323133000-0500\rORC|RE|S001"}, "attached", "", "left 42uL 30min 14, right 38uL 30min 16"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			b := referred(t, c.change)
