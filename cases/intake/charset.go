@@ -41,9 +41,23 @@ var declared = map[string]*charmap.Charmap{
 // 0211). Declared and fitting is used; otherwise UTF-8 if it is valid, else
 // Windows-1252 with the mark set.
 func NewDecoder(name string, raw []byte) Decoder {
+	if IsPlain(raw) {
+		return Decoder{}
+	}
 	d := newDecoder(name, raw)
 	d.Controls = d.controls(raw)
 	return d
+}
+
+// IsPlain reports bytes that every character set reads alike and that hold no control
+// characters beside tab and line ends, as most messages do.
+func IsPlain(raw []byte) bool {
+	for _, c := range raw {
+		if c-' ' >= 0x7F-' ' && c != '\r' && c != '\n' && c != '\t' {
+			return false
+		}
+	}
+	return true
 }
 
 func newDecoder(name string, raw []byte) Decoder {

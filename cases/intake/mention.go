@@ -23,11 +23,46 @@ const mostMentions = 20
 var (
 	// Short forms count in capitals only: "cf." is a word of its own.
 	cfMention = regexp.MustCompile(`(?i:cystic fib|trypsinogen|mucoviscid|sweat[ -](chloride|test|conductivity))|\b(CF|IRT|CFTR)\b`)
-	saysOut   = regexp.MustCompile(`(?i)\bout[ -]of[ -]range\b|\babnormal\b|\bpresumptive\b|\bscreen(ing)?:? positive\b|\bpositive (screen|for (cystic|cf))|\b(cystic fibrosis|cf):? positive\b|\brefer(red)? (to|for)\b|\bsweat\b.{0,60}\b(recommended|indicated|required|advised|needed)\b|\bnot (normal|in range|negative|within normal)`)
-	// denyOut are conditions, negations and general statements, as laboratories print
-	// them below every report.
-	denyOut = regexp.MustCompile(`(?i)\b(if|when|whenever|unless|whether|only|may|might|cannot|false|(infants?|babies|newborns?|patients?|individuals|persons?) with|all|any|results? (are|is)|defined as|cut-?offs?|reference|does not|do not|not (refer|abnormal|out)|no|none|never|without)\b`)
+	// saysOut reads lower case.
+	saysOut = regexp.MustCompile(`\bout[ -]of[ -]range\b|\babnormal\b|\bpresumptive\b|\bscreen(ing)?:? positive\b|\bpositive (screen|for (cystic|cf))|\b(cystic fibrosis|cf):? positive\b|\brefer(red)? (to|for)\b|\bsweat\b.{0,60}\b(recommended|indicated|required|advised|needed)\b|\bnot (normal|in range|negative|within normal)`)
 )
+
+// Conditions, negations and general statements, as laboratories print them below every
+// report: single words, and pairs of words that follow each other.
+var (
+	denyWords = wordSet("if when whenever unless whether only may might cannot false all any reference no none never without cutoff cutoffs")
+	denyPairs = map[string]map[string]bool{
+		"with":  wordSet("infant infants babies newborn newborns patient patients individuals persons"), // the word before
+		"are":   wordSet("result results"),
+		"is":    wordSet("result results"),
+		"as":    wordSet("defined"),
+		"off":   wordSet("cut"),
+		"offs":  wordSet("cut"),
+		"refer": wordSet("not"), "abnormal": wordSet("not"), "out": wordSet("not"),
+		"not": wordSet("does do"),
+	}
+)
+
+func wordSet(words string) map[string]bool {
+	m := map[string]bool{}
+	for _, w := range strings.Fields(words) {
+		m[w] = true
+	}
+	return m
+}
+
+// denies reports a condition, a negation or a general statement in a sentence in
+// lower case.
+func denies(low string) bool {
+	before := ""
+	for w := range strings.FieldsFuncSeq(low, func(c rune) bool { return (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '_' }) {
+		if denyWords[w] || denyPairs[w][before] {
+			return true
+		}
+		before = w
+	}
+	return false
+}
 
 // SpeaksOfCF reports a text that is about cystic fibrosis or about what is measured
 // for it.
@@ -39,13 +74,13 @@ func SaysOut(sentence string) bool {
 	if !slices.ContainsFunc(outHints, func(h string) bool { return strings.Contains(low, h) }) {
 		return false // most sentences, at little cost
 	}
-	return saysOut.MatchString(sentence) && (!denyOut.MatchString(sentence) || notInRange.MatchString(sentence))
+	return saysOut.MatchString(low) && (!denies(low) || notInRange.MatchString(low))
 }
 
 // outHints are parts of which every match of saysOut has one.
 var outHints = []string{"out", "abnormal", "presumptive", "positive", "refer", "sweat", "not "}
 
-var notInRange = regexp.MustCompile(`(?i)\bnot (normal|in range|negative|within normal)`)
+var notInRange = regexp.MustCompile(`\bnot (normal|in range|negative|within normal)`)
 
 // Mention keeps the sentences of a text that speak of cystic fibrosis; all of them
 // when the text stands with the results of its panel.

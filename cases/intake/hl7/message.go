@@ -130,15 +130,7 @@ func (m *Message) finish(charset string) {
 	if len(m.rawSegs) == 0 {
 		return
 	}
-	raw := bytes.Join(m.rawSegs, []byte{'\n'}) // no line holds a line end
-	declared := m.rawField(m.rawSegs[0], 18)
-	if declared == "" && !utf8.Valid(raw) {
-		declared = charset
-	}
-	if m.Decoder = intake.NewDecoder(declared, raw); m.Decoder.Refused != "" && declared == charset {
-		m.Decoder = intake.NewDecoder("", raw) // a guess of ours must not make a message unreadable
-	}
-	m.text = m.Decoder.Text(raw)
+	m.decode(charset)
 	count := map[string]int{}
 	m.Segments = make([]Segment, 0, len(m.rawSegs))
 	// One array for the fields of all segments; the header has one more.
@@ -159,6 +151,43 @@ func (m *Message) finish(charset string) {
 			Text: "The message is written in a character set that is not read here; names would be wrong. Ask for it as UTF-8."})
 	}
 	m.rawSegs, m.lines = nil, nil
+}
+
+// decode makes the text of the message, one segment a line.
+func (m *Message) decode(charset string) {
+	if text, plain := joinPlain(m.rawSegs); plain {
+		m.text = text
+		return
+	}
+	raw := bytes.Join(m.rawSegs, []byte{'\n'}) // no line holds a line end
+	declared := m.rawField(m.rawSegs[0], 18)
+	if declared == "" && !utf8.Valid(raw) {
+		declared = charset
+	}
+	if m.Decoder = intake.NewDecoder(declared, raw); m.Decoder.Refused != "" && declared == charset {
+		m.Decoder = intake.NewDecoder("", raw) // a guess of ours must not make a message unreadable
+	}
+	m.text = m.Decoder.Text(raw)
+}
+
+// joinPlain joins lines that need no decoding, as most do, without a second copy.
+func joinPlain(lines [][]byte) (text string, plain bool) {
+	n := len(lines)
+	for _, l := range lines {
+		if !intake.IsPlain(l) {
+			return "", false
+		}
+		n += len(l)
+	}
+	var b strings.Builder
+	b.Grow(n)
+	for i, l := range lines {
+		if i > 0 {
+			b.WriteByte('\n')
+		}
+		b.Write(l)
+	}
+	return b.String(), true
 }
 
 // rawField gives a field of the header before decoding, first repeat only.

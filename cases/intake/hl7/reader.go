@@ -38,7 +38,11 @@ func (Format) Read(raw []byte, s intake.Settings) intake.Reading {
 	r := intake.Reading{Warnings: f.Problems}
 	for i, m := range f.Messages {
 		label := fmt.Sprintf("message %d", i+1)
-		r.Items = append(r.Items, items(m, label, s)...)
+		if its := items(m, label, s); r.Items == nil {
+			r.Items = its // mostly the only ones, and large
+		} else {
+			r.Items = append(r.Items, its...)
+		}
 	}
 	if len(f.Loose) > 0 && len(f.Messages) > 0 {
 		r.Warnings = append(r.Warnings, intake.Problem{Severity: intake.Check,
@@ -114,13 +118,13 @@ func items(m *Message, label string, set intake.Settings) []intake.Item {
 	}
 	out := make([]intake.Item, len(gs))
 	for i, g := range gs {
-		it := base
+		it := &out[i]
+		*it = base
 		it.Problems = append([]intake.Problem(nil), base.Problems...)
 		if len(gs) > 1 {
 			it.Label = fmt.Sprintf("%s, infant %d", label, i+1)
 		}
-		g.read(&it, codes)
-		out[i] = it
+		g.read(it, codes)
 	}
 	if len(gs) > 1 {
 		apart(gs, out)
