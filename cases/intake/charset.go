@@ -52,7 +52,20 @@ func NewDecoder(name string, raw []byte) Decoder {
 // IsPlain reports bytes that every character set reads alike and that hold no control
 // characters beside tab and line ends, as most messages do.
 func IsPlain(raw []byte) bool {
-	for _, c := range raw {
+	for len(raw) >= 8 {
+		// Eight bytes at a time: none with its high bit, none below a blank, none 0x7F.
+		x := binary.LittleEndian.Uint64(raw)
+		y := x ^ 0x7F7F7F7F7F7F7F7F
+		if (x|(x-0x2020202020202020)|(y-0x0101010101010101)&^y)&0x8080808080808080 != 0 && !plainBytes(raw[:8]) {
+			return false
+		}
+		raw = raw[8:]
+	}
+	return plainBytes(raw)
+}
+
+func plainBytes(b []byte) bool {
+	for _, c := range b {
 		if c-' ' >= 0x7F-' ' && c != '\r' && c != '\n' && c != '\t' {
 			return false
 		}

@@ -23,8 +23,6 @@ const mostMentions = 20
 var (
 	// Short forms count in capitals only: "cf." is a word of its own.
 	cfMention = regexp.MustCompile(`(?i:cystic fib|trypsinogen|mucoviscid|sweat[ -](chloride|test|conductivity))|\b(CF|IRT|CFTR)\b`)
-	// saysOut reads lower case.
-	saysOut = regexp.MustCompile(`\bout[ -]of[ -]range\b|\babnormal\b|\bpresumptive\b|\bscreen(ing)?:? positive\b|\bpositive (screen|for (cystic|cf))|\b(cystic fibrosis|cf):? positive\b|\brefer(red)? (to|for)\b|\bsweat\b.{0,60}\b(recommended|indicated|required|advised|needed)\b|\bnot (normal|in range|negative|within normal)`)
 )
 
 // Conditions, negations and general statements, as laboratories print them below every
@@ -51,22 +49,20 @@ func wordSet(words string) map[string]bool {
 	return m
 }
 
-// denies reports a condition, a negation or a general statement in a sentence in
-// lower case.
-func denies(low string) bool {
-	before := ""
-	for w := range strings.FieldsFuncSeq(low, func(c rune) bool { return (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '_' }) {
-		if denyWords[w] || denyPairs[w][before] {
-			return true
-		}
-		before = w
-	}
-	return false
-}
-
 // SpeaksOfCF reports a text that is about cystic fibrosis or about what is measured
 // for it.
-func SpeaksOfCF(s string) bool { return cfMention.MatchString(s) }
+func SpeaksOfCF(s string) bool {
+	if !strings.Contains(s, "CF") && !strings.Contains(s, "IRT") {
+		low := strings.ToLower(s)
+		if !slices.ContainsFunc(cfHints, func(h string) bool { return strings.Contains(low, h) }) {
+			return false // most texts, at little cost
+		}
+	}
+	return cfMention.MatchString(s)
+}
+
+// cfHints are parts of which every match of cfMention in small letters has one.
+var cfHints = []string{"cystic fib", "trypsinogen", "mucoviscid", "sweat"}
 
 // SaysOut reports a sentence that says out of range, and says it of this infant.
 func SaysOut(sentence string) bool {
@@ -74,13 +70,38 @@ func SaysOut(sentence string) bool {
 	if !slices.ContainsFunc(outHints, func(h string) bool { return strings.Contains(low, h) }) {
 		return false // most sentences, at little cost
 	}
-	return saysOut.MatchString(low) && (!denies(low) || notInRange.MatchString(low))
+	out, notIn, denied, sweat := false, false, false, 0
+	var two, one string // the words before
+	for w := range strings.FieldsFuncSeq(low, noLetter) {
+		if denyWords[w] || denyPairs[w][one] {
+			denied = true
+		}
+		switch {
+		case w == "abnormal", w == "presumptive",
+			w == "range" && one == "of" && two == "out",
+			w == "positive" && (one == "screen" || one == "screening" || one == "cf" || one == "fibrosis" && two == "cystic"),
+			one == "positive" && (w == "screen" || w == "screening"),
+			two == "positive" && one == "for" && (strings.HasPrefix(w, "cystic") || strings.HasPrefix(w, "cf")),
+			(w == "to" || w == "for") && (one == "refer" || one == "referred"),
+			sweat > 0 && advised[w]:
+			out = true
+		case one == "not" && (w == "normal" || w == "negative"), two == "not" && (one == "in" && w == "range" || one == "within" && w == "normal"):
+			out, notIn = true, true
+		}
+		if sweat--; w == "sweat" {
+			sweat = 10 // words within which the advice belongs to the test
+		}
+		two, one = one, w
+	}
+	return out && (!denied || notIn)
 }
 
-// outHints are parts of which every match of saysOut has one.
-var outHints = []string{"out", "abnormal", "presumptive", "positive", "refer", "sweat", "not "}
+func noLetter(c rune) bool { return (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '_' }
 
-var notInRange = regexp.MustCompile(`\bnot (normal|in range|negative|within normal)`)
+var advised = wordSet("recommended indicated required advised needed")
+
+// outHints are parts of which everything that SaysOut looks for has one.
+var outHints = []string{"out", "abnormal", "presumptive", "positive", "refer", "sweat", "not "}
 
 // Mention keeps the sentences of a text that speak of cystic fibrosis; all of them
 // when the text stands with the results of its panel.

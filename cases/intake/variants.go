@@ -176,20 +176,42 @@ func dropDenied(s string) string {
 	return strings.Join(keep, ", ")
 }
 
-var aliasForm = regexp.MustCompile(`^([^()]+?)\s*\(([^()]*(?:\([^()]*\)[^()]*)*)\)$`)
+// aliases splits "F508del (c.1521_1523delCTT, p.(Phe508del))" into the name and what
+// stands in the brackets, which may hold one further pair each.
+func aliases(s string) (name, others string, ok bool) {
+	name, others, ok = strings.Cut(s, "(")
+	name = strings.TrimRight(name, " \t\n\r\f\v")
+	if !ok || name == "" || strings.Contains(name, ")") || !strings.HasSuffix(others, ")") {
+		return "", "", false
+	}
+	others = others[:len(others)-1]
+	depth := 0
+	for i := range len(others) {
+		switch others[i] {
+		case '(':
+			depth++
+		case ')':
+			depth--
+		}
+		if depth < 0 || depth > 1 {
+			return "", "", false
+		}
+	}
+	return name, others, depth == 0
+}
 
 // withAliases reads "F508del (c.1521_1523delCTT, p.Phe508del)": every name in it
 // must mean the same variant.
 func withAliases(s string) (string, bool) {
-	m := aliasForm.FindStringSubmatch(s)
-	if m == nil {
-		return "", false
-	}
-	first, ok := cases.KnownVariant(m[1])
+	name, others, ok := aliases(s)
 	if !ok {
 		return "", false
 	}
-	for _, part := range strings.FieldsFunc(m[2], func(r rune) bool { return r == ',' || r == ';' || r == '/' }) {
+	first, ok := cases.KnownVariant(name)
+	if !ok {
+		return "", false
+	}
+	for _, part := range strings.FieldsFunc(others, func(r rune) bool { return r == ',' || r == ';' || r == '/' }) {
 		if other, ok := cases.KnownVariant(strings.TrimSpace(part)); !ok || other != first {
 			return "", false
 		}
@@ -215,8 +237,8 @@ func pieces(s string) (names []string, all bool) {
 			all = false
 			if looksLike.MatchString(p) {
 				got = []string{p}
-			} else if m := aliasForm.FindStringSubmatch(p); m != nil && looksLike.MatchString(m[1]) {
-				got = []string{m[1]}
+			} else if name, _, ok := aliases(p); ok && looksLike.MatchString(name) {
+				got = []string{name}
 			}
 		}
 		names = append(names, got...)
