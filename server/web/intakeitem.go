@@ -167,7 +167,7 @@ func (s *server) itemPage(c Ctx, v *itemView, f *form) *templates.IntakeItemPage
 	p := &templates.IntakeItemPage{Base: templates.Base{Name: "Intake, " + v.row.Title, Current: "intake"}, Item: v.row, Action: "/intake/" + v.item.ID,
 		Waits: waits(&v.item), Top: v.item.Top, Cautions: []string{cautionNotDiagnosis, cautionTwoVariants, cautionPrivacy}}
 	for _, why := range v.item.Reasons {
-		p.Why = append(p.Why, shown(why))
+		p.Why = append(p.Why, dated(shown(why)))
 	}
 	if len(v.waiting) > 1 {
 		p.Waiting = v.waiting

@@ -51,7 +51,7 @@ type itemRows struct {
 func (x *itemRows) row(it *cases.Item) (templates.IntakeItem, error) {
 	s := x.s
 	row := templates.IntakeItem{ID: it.ID, Title: shown(it.Title), Came: s.stamp(it.At), At: s.clock(it.At), State: itemTag(it), Where: shown(it.Position),
-		Reference: it.Reference, Reason: brief(shown(strings.Join(it.Reasons, " ")))}
+		Reference: it.Reference, Reason: brief(dated(shown(strings.Join(it.Reasons, " "))))}
 	if waits(it) {
 		row.Due, row.Late = date(it.Due), lateText(it.Due, s.today())
 	}

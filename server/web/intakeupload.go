@@ -47,7 +47,7 @@ func (s *server) uploadResult(r cases.Reader, p *templates.UploadPage, hash stri
 		}
 		if it.Outcome == string(intake.Review) || it.Outcome == string(intake.Refused) {
 			for _, why := range it.Reasons {
-				res.Faults = append(res.Faults, templates.IntakeProblem{Where: it.Position, Field: it.Title, Text: why})
+				res.Faults = append(res.Faults, templates.IntakeProblem{Where: it.Position, Field: it.Title, Text: dated(why)})
 			}
 		}
 	}
