@@ -167,19 +167,32 @@ func (t *takeBack) inList(list []any, at int, parts []any, path string, before, 
 	return list
 }
 
-// entryOff takes an added entry off a list: where it was, or wherever it stands now.
+// entryOff takes an added entry off a list: where it was, or wherever it stands now;
+// one that was changed since is known by its numbers, else by its day.
 func (t *takeBack) entryOff(list []any, at int, path string, added any) any {
 	for i, v := range list {
 		if reflect.DeepEqual(v, added) && (i == at || at >= len(list) || !reflect.DeepEqual(list[at], added)) {
 			return without(list, i)
 		}
 	}
-	if at < len(list) && sameDay(list[at], added) {
-		t.off = append(t.off, path)
-		return without(list, at)
+	best, like, several := -1, 0, false
+	for i, v := range list {
+		switch n := likeness(v, added); {
+		case n == 0 || n < like:
+		case n > like:
+			best, like, several = i, n, false
+		case i == at:
+			best, several = i, false
+		case best != at:
+			several = true
+		}
 	}
-	t.kept = append(t.kept, path)
-	return list
+	if best < 0 || several {
+		t.kept = append(t.kept, path)
+		return list
+	}
+	t.off = append(t.off, path)
+	return without(list, best)
 }
 
 func without(list []any, i int) any {
@@ -189,11 +202,30 @@ func without(list []any, i int) any {
 	return append(append([]any{}, list[:i]...), list[i+1:]...)
 }
 
-// sameDay tells that two entries have the same day in "on".
-func sameDay(a, b any) bool {
+// likeness tells how sure it is that an entry is the added one, changed since: 2 when
+// a number of the laboratory is the same, 1 when only "on" is, 0 otherwise.
+func likeness(a, b any) int {
 	x, ok1 := a.(map[string]any)
 	y, ok2 := b.(map[string]any)
-	return ok1 && ok2 && x["on"] != nil && x["on"] == y["on"]
+	if !ok1 || !ok2 || x["on"] == nil || x["on"] != y["on"] {
+		return 0
+	}
+	for _, n := range accessions(x) {
+		if slices.Contains(accessions(y), n) {
+			return 2
+		}
+	}
+	return 1
+}
+
+func accessions(test map[string]any) (out []any) {
+	arms, _ := test["arms"].([]any)
+	for _, v := range arms {
+		if arm, ok := v.(map[string]any); ok && arm["accession"] != nil {
+			out = append(out, arm["accession"])
+		}
+	}
+	return out
 }
 
 // pathParts splits sweat_tests[0].arms into its names and indexes.

@@ -104,18 +104,33 @@ func (u *undoing) followers() error {
 	return nil
 }
 
-// change finds what the attachment changed, in the audit trail.
+// change finds what the attachment changed, in the audit trail. Where a later message
+// that still is on the case changed the same, that one must go first: what it said
+// would be lost with this, or could not be taken off any more.
 func (u *undoing) change() ([]cases.FieldChange, error) {
 	entries, err := u.w.History(u.item.Case)
 	if err != nil {
 		return nil, err
 	}
+	by := map[cases.Rev][]cases.FieldChange{}
 	for _, e := range entries {
-		if e.ToRev == u.item.ToRev {
-			return e.Fields, nil
+		by[e.ToRev] = e.Fields
+	}
+	fields, ok := by[u.item.ToRev]
+	if !ok {
+		return nil, fmt.Errorf("item %s: the history of its case has no revision %d", u.item.ID, u.item.ToRev)
+	}
+	items, err := u.w.ItemsOfCase(u.item.Case)
+	if err != nil {
+		return nil, err
+	}
+	for _, other := range items {
+		if other.ToRev > u.item.ToRev && builtOn(fields, by[other.ToRev]) {
+			return nil, cases.Errorf(cases.Refused, "%s, %s, which came on %s, was added later and changed the same values. Take that off first; it can be added again after this.",
+				other.Title, other.Position, cases.DayOf(other.At))
 		}
 	}
-	return nil, fmt.Errorf("item %s: the history of its case has no revision %d", u.item.ID, u.item.ToRev)
+	return fields, nil
 }
 
 // wait puts the item back on the review list, off its case.
