@@ -20,6 +20,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"templates/htmlcheck": {nil, []string{"golang.org/x/net"}}, // checks rendered pages, for tests only
 	"cases/store": {[]string{"cases"}, []string{"go.etcd.io/bbolt", "github.com/oklog/ulid/v2", "golang.org/x/text",
 		"github.com/go-json-experiment/json"}},
+	"cases/schedule":       {[]string{"cases"}, nil}, // test sites, sessions, offers, the plan and its bookings
 	"cases/measures":       {[]string{"cases"}, nil},
 	"cases/intake":         {[]string{"cases"}, []string{"golang.org/x/text"}},
 	"cases/intake/hl7":     {[]string{"cases", "cases/intake"}, nil},
