@@ -107,8 +107,8 @@ func answerSamples() []sample {
 		{id: "answer-code-out-text-in", raw: panel(23, interp("LA18593-6^In range^LN")), want: "review", says: []string{"LA18593-6"}},
 		{id: "answer-two-that-disagree", raw: panel(23, interp(aOut), interp(aIn)), want: "review", says: []string{"disagree"}},
 		{id: "answer-repeats-that-disagree", raw: panel(23, interp(aOut+"~"+aIn)), want: "review", says: []string{"disagree"}},
-		{id: "answer-in-range-twice", raw: panel(23, interp(aIn), interp(aIn)), want: "no-case"},
-		{id: "answer-out-twice", raw: panel(23, interp(aOut), interp(aNow)), want: "opened"},
+		{id: "answer-in-range-twice", raw: panel(23, interp(aIn), interp(aIn)), want: "review", says: []string{"two infants"}},
+		{id: "answer-out-twice", raw: panel(23, interp(aOut), interp(aNow)), want: "review", says: []string{"OBX[5]-4", "two infants"}},
 		{id: "answer-positive-condition", raw: panel(23, interp("190905008^Cystic fibrosis^SCT")), want: "review"},
 	}
 	for words, want := range map[string]string{

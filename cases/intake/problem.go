@@ -3,6 +3,7 @@ package intake
 import (
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // Severity says what a problem does to the item it belongs to.
@@ -75,19 +76,26 @@ func Worst(ps []Problem) Severity {
 	return w
 }
 
-// Shorten cuts a value to a length that fits a sentence, at a character boundary.
+// Shorten cuts a value to a length that fits a sentence, at a character boundary, with
+// single blanks and without control characters. It looks no further than it must.
 func Shorten(s string) string {
 	const most = 80
-	s = strings.Join(strings.Fields(s), " ")
-	if len(s) <= most {
-		return s
-	}
-	cut := 0
-	for i := range s {
-		if i > most {
+	var out []byte
+	for word := range strings.FieldsSeq(s) {
+		if len(out) > 0 {
+			out = append(out, ' ')
+		}
+		out = append(out, word[:min(len(word), most+utf8.UTFMax)]...)
+		if len(out) > most {
 			break
 		}
-		cut = i
 	}
-	return s[:cut] + "…"
+	if len(out) <= most {
+		return Plain(strings.ToValidUTF8(string(out), "\uFFFD"))
+	}
+	cut := most
+	for cut > 0 && !utf8.RuneStart(out[cut]) {
+		cut--
+	}
+	return Plain(strings.ToValidUTF8(string(out[:cut]), "\uFFFD")) + "…"
 }

@@ -18,8 +18,8 @@ func (rd *reading) card(what string, s Segment) {
 	switch what {
 	case "card":
 		if r.Card == "" {
-			r.Card = firstComp(s, txt)
-		} else if n := firstComp(s, txt); n != r.Card {
+			r.Card, rd.facts.cardAnswer = firstComp(s, txt), true
+		} else if n := firstComp(s, txt); n != r.Card && !rd.facts.cardAnswer { // else see mixed
 			rd.problem(v, intake.Check, "The message gives two card numbers, "+r.Card+" and "+n+".")
 		}
 	case "first card":

@@ -8,15 +8,16 @@ import (
 
 // cardFacts are answers that are settled when the whole group has been read.
 type cardFacts struct {
-	formCard  string
-	pd1       string
-	orcPlace  string
-	orderAt   Value
-	plural    int
-	pluralAt  Value
-	birthTime string
-	cfOrder   bool // dates were taken from the cystic fibrosis order
-	obxTime   intake.Moment
+	formCard   string
+	cardAnswer bool // the card number came as a result
+	pd1        string
+	orcPlace   string
+	orderAt    Value
+	plural     int
+	pluralAt   Value
+	birthTime  string
+	cfOrder    bool // dates were taken from the cystic fibrosis order
+	obxTime    intake.Moment
 }
 
 // order begins an OBR: which panel it is, its dates and its state.
