@@ -141,7 +141,8 @@ func same(a, b string) bool { return a != "" && b != "" && fold(a) == fold(b) }
 func (e *evidence) judge(m *cases.Matching) (level, string) {
 	number := e.card || e.accession
 	who := e.family || e.record || e.motherID || e.mother || e.givenSame
-	other := e.otherRecord || e.sexDiffers || e.orderDiffer || e.mumDiffers || e.accession && e.otherCard
+	// A card or a number can be written on the wrong infant of a birth.
+	other := e.otherRecord || e.sexDiffers || e.orderDiffer || e.pluralDiffers || e.timeDiffers || e.givenDiffers || e.mumDiffers || e.accession && e.otherCard
 	mum := e.mother || e.motherID
 	switch {
 	case number && e.born && who && !other:

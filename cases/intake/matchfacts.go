@@ -224,13 +224,16 @@ func (e *evidence) facts(a, b *facts, m *cases.Matching, shared map[string]bool)
 	e.orderSame, e.orderDiffer = e.states[fOrder] == isSame, e.states[fOrder] == isDifferent
 	e.timeSame, e.timeDiffers = e.states[fTime] == isSame, e.states[fTime] == isDifferent
 	e.weightDiffers = e.states[fBirthWeight] == isDifferent
-	e.pluralDiffers = e.states[fPlurality] == isDifferent
+	e.pluralDiffers = e.states[fPlurality] == isDifferent || a.plurality == 1 && b.ofMany() || b.plurality == 1 && a.ofMany()
 	for _, f := range []*facts{a, b} {
-		e.plural = e.plural || f.plurality > 1 || f.said == "Y" || f.order > 1
+		e.plural = e.plural || f.ofMany()
 		e.single = e.single || f.plurality == 1
 		e.saidSingle = e.saidSingle || f.said == "N"
 	}
 }
+
+// ofMany tells a record that speaks of a multiple birth.
+func (f *facts) ofMany() bool { return f.plurality > 1 || f.said == "Y" || f.order > 1 }
 
 // names compares family names, the mothers, and given names that are no place-holders.
 func (e *evidence) names(a, b *facts, m *cases.Matching) {
