@@ -148,6 +148,25 @@ type Booking struct {
 	Changed Day    `json:"changed,omitempty"`
 	Reason  string `json:"reason,omitempty"`
 	By      string `json:"by,omitempty"`
+	// A booking that takes a place of a session.
+	Session string `json:"session,omitempty" note:"the session whose place it takes"`
+	Minutes int    `json:"minutes,omitempty" min:"1" max:"240" note:"length of the place"`
+	// The appointment in calendars: one UID for its life, the sequence raised at each
+	// change (RFC 5545, 3.8.7.4).
+	UID      string `json:"uid,omitempty"`
+	Sequence int    `json:"sequence,omitempty" min:"1" max:"9999"`
+	// Who answers for a booking that readiness speaks against, and why.
+	OverrideBy     string `json:"override_by,omitempty"`
+	OverrideReason string `json:"override_reason,omitempty"`
+}
+
+// Booked is a place that a booking takes: its state is booked or kept.
+type Booked struct {
+	Case      ID
+	Reference string
+	Site      string
+	On        Day
+	At        Clock // "" when the booking has no time
 }
 
 // SweatTest is one visit with one or two arms.

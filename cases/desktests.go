@@ -57,6 +57,9 @@ func setBooking(c *Case, i int, state string, today Day, reason string) error {
 		return FieldError("bookings.state", "must be kept, missed or cancelled")
 	}
 	b.State, b.Changed = state, today
+	if state == "cancelled" && b.UID != "" {
+		b.Sequence++ // calendars take the cancellation only as a newer version
+	}
 	if reason != "" {
 		b.Reason = reason
 	}

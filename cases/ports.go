@@ -187,7 +187,8 @@ type Reader interface {
 	MatchIDs(keys []string) ([]ID, error)      // of the cases under any of the keys; see MatchKeys
 	ByMatchKeys(keys []string) ([]Case, error) // the same cases, read
 	BornBetween(from, to Day) iter.Seq2[Case, error]
-	DueThrough(Day) iter.Seq2[Case, error] // candidates: overdue_from at or before the day
+	DueThrough(Day) iter.Seq2[Case, error]                       // candidates: overdue_from at or before the day
+	BookedAt(site string, from, to Day) iter.Seq2[Booked, error] // places taken at a site, by day and time
 	Open() iter.Seq2[Case, error]
 	All() iter.Seq2[Case, error]
 	ClosedBetween(from, to Day) iter.Seq2[Case, error]

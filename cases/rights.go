@@ -49,6 +49,9 @@ func (a Actor) May(r Right) bool {
 	return false
 }
 
+// Need refuses an actor without the right, for use cases outside of this package.
+func (a Actor) Need(r Right) error { return a.need(r) }
+
 // need refuses an actor without the right, naming who has it.
 func (a Actor) need(r Right) error {
 	if a.May(r) {

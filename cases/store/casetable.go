@@ -60,6 +60,7 @@ func caseTable(stand func(*caseRecord) standing) *table[caseRecord] {
 				}
 				return nil
 			}},
+			{name: "booked", version: 1, keys: bookedKeys},
 			{name: "name", version: 1, keys: nameKeys},
 			{name: "given", version: 1, keys: givenKeys},
 			{name: "born", version: 1, keys: func(c *caseRecord) []string { return dayKey(c.Infant.Born) }},
