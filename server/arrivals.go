@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"log/slog"
-	"strings"
 	"time"
 
 	"dunlin/cases"
@@ -51,6 +50,7 @@ type working struct {
 	runners []*jobs.Runner
 	box     *mailbox.Box // nil when no mailbox is set up
 	every   string
+	zone    *time.Location
 	queue   *intake.Queue // shares the disk's syncs between interfaces
 	hl7     *mllp.Server  // nil when no interface is set up
 	hl7Done chan struct{} // closed when it has ended
@@ -59,7 +59,7 @@ type working struct {
 
 // works sets up the jobs of a serving program.
 func (s *site) works(o serving) (*working, error) {
-	w := &working{every: s.cfg.Mailbox.Every, log: o.log, queue: intake.NewQueue(s.intake, intake.QueueLimits{})}
+	w := &working{every: s.cfg.Mailbox.Every, zone: s.cfg.zone, log: o.log, queue: intake.NewQueue(s.intake, intake.QueueLimits{})}
 	add := func(j jobs.Job) error {
 		r, err := jobs.New(jobs.Options{Ledger: s.db, Zone: s.cfg.zone, Now: o.now, Log: o.log}, j)
 		w.runners = append(w.runners, r)
@@ -195,9 +195,7 @@ func (w *working) Mailbox(ctx context.Context) (web.Mailbox, error) {
 	if now.Problem == "" && now.Last.Found > 0 {
 		m.Said = now.Last.String()
 	}
-	if rest, ok := strings.CutPrefix(w.every, "@every "); ok {
-		m.Every, _ = time.ParseDuration(rest)
-	}
+	m.Every, m.Due = pollTimes(w.every, m.Good, w.zone)
 	if !m.Good.IsZero() {
 		return m, nil
 	}
@@ -217,7 +215,28 @@ func (w *working) Mailbox(ctx context.Context) (web.Mailbox, error) {
 			}
 		}
 	}
+	m.Every, m.Due = pollTimes(w.every, m.Good, w.zone)
 	return m, nil
+}
+
+// pollTimes gives how often the mailbox is polled, and the time by which another poll
+// should have been good: three polls after the last good one, whatever the form of the
+// setting. Both are zero where there is none.
+func pollTimes(spec string, good time.Time, zone *time.Location) (every time.Duration, due time.Time) {
+	sched, err := jobs.CheckSpec(spec)
+	if err != nil {
+		return 0, due
+	}
+	from := good.In(zone)
+	if good.IsZero() {
+		from = time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC) // any will do
+	}
+	first := sched.Next(from)
+	second := sched.Next(first)
+	if good.IsZero() {
+		return second.Sub(first), due
+	}
+	return second.Sub(first), sched.Next(second).Add(time.Minute)
 }
 
 var _ mailbox.Sink = (*intake.Intake)(nil)

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"dunlin/cases"
 	"dunlin/cases/intake"
@@ -56,7 +57,33 @@ func rawText(v *itemView) (text, note string) {
 		text = strings.ToValidUTF8(text[:mostRaw], "")
 		note += " Only the beginning is shown; all of it is kept."
 	}
+	if masked, n := withoutNumbers(text); n > 0 {
+		text = masked
+		note += " Social security and other national numbers (PID-19, NK1-33) are not shown."
+	}
 	return visible(text), strings.TrimSpace(note)
+}
+
+// hidden are the fields of HL7 segments that carry the social security or Medicaid
+// number of the infant or a guardian. Nobody needs them to decide on an item.
+var hidden = map[string]int{"PID": 19, "NK1": 33}
+
+// withoutNumbers takes those fields out of a message, and counts them.
+func withoutNumbers(text string) (string, int) {
+	n := 0
+	lines := strings.Split(text, "\n")
+	for i, l := range lines {
+		name := strings.TrimLeft(l, "> \t\v\ufeff")
+		if len(name) < 4 || hidden[name[:3]] == 0 || name[3] >= utf8.RuneSelf || unicode.IsLetter(rune(name[3])) {
+			continue
+		}
+		fields := strings.Split(l, name[3:4])
+		if at := hidden[name[:3]]; at < len(fields) && strings.TrimSpace(fields[at]) != "" && fields[at] != `""` {
+			fields[at], n = "[not shown]", n+1
+			lines[i] = strings.Join(fields, name[3:4])
+		}
+	}
+	return strings.Join(lines, "\n"), n
 }
 
 // messagePart is the nth message of a batch, and how many there are.

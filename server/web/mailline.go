@@ -48,6 +48,9 @@ func (s *server) mailNote(m *Mailbox) templates.Note {
 
 // Late tells whether the last good poll is older than three polls take.
 func (m *Mailbox) Late(now time.Time) bool {
+	if !m.Due.IsZero() {
+		return now.After(m.Due)
+	}
 	return m.Every > 0 && now.Sub(m.Good) > 3*m.Every+time.Minute
 }
 

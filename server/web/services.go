@@ -55,4 +55,5 @@ type Mailbox struct {
 	Trouble string        // why the last poll failed; "" when it was good
 	Said    string        // what the last good poll took in, on one line
 	Every   time.Duration // how often it is polled
+	Due     time.Time     // by when another poll should have been good; zero takes it from Every
 }
