@@ -1,0 +1,154 @@
+package schedule
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"dunlin/cases"
+)
+
+// place judges an ask for a case and gives the booking that it becomes. moved is the
+// booking that is given up for it, which does not stand in its own way.
+func (d *Desk) place(w cases.Writer, c *cases.Case, ask Ask, moved *cases.Booking) (cases.Booking, error) {
+	var none cases.Booking
+	site, err := SiteByKey(w, ask.Site)
+	if err != nil {
+		return none, err
+	}
+	a := d.protocol.Assess(c, w.Today())
+	if err := mayBook(c, &a, ask.On); err != nil {
+		return none, err
+	}
+	s, i, err := findPlace(w, d.protocol.Calendar(), &site, ask)
+	if err != nil {
+		return none, err
+	}
+	if err := d.free(w, &s, i, c, &a, moved, &site); err != nil {
+		return none, err
+	}
+	b := cases.Booking{
+		On: ask.On, At: ask.At, Site: ask.Site, State: "booked", Changed: w.Today(),
+		Reason: ask.Reason, Session: s.ID, Minutes: s.Minutes,
+	}
+	if against := d.against(c, &site, ask.On); len(against) > 0 {
+		if err := ask.Override.answers(c, ask.On, against); err != nil {
+			return none, err
+		}
+		b.OverrideBy, b.OverrideReason = ask.Override.By, ask.Override.Reason
+		b.Reason = strings.TrimSpace(fmt.Sprintf("%s Booked in spite of: %s. %s (%s)", ask.Reason, strings.Join(against, "; "), b.OverrideReason, b.OverrideBy))
+	}
+	return b, nil
+}
+
+// mayBook refuses what nobody can lift: a closed case, a death, a refusal, a second
+// test on one day. A CRMS/CFSPID infant comes back for its re-tests while closed.
+func mayBook(c *cases.Case, a *cases.Assessment, on cases.Day) error {
+	switch {
+	case c.Infant.Died != 0:
+		return cases.Errorf(cases.Refused, "The death of this infant is recorded. Nothing is booked.")
+	case a.Closed && a.ClosedAs != "crms-cfspid":
+		return cases.Errorf(cases.Refused, "%s is closed. Reopen the case first.", c.Reference)
+	case c.Declined != nil && c.Declined.WithdrawnOn == 0:
+		return cases.Errorf(cases.Refused, "The family of %s declined the test on %s. Record first that they changed their mind.", c.Reference, sayDay(c.Declined.On))
+	case slices.ContainsFunc(c.SweatTests, func(t cases.SweatTest) bool { return t.On == on }):
+		return cases.Errorf(cases.Refused, "%s was tested on %s. A repeat is on another day.", c.Reference, sayDay(on))
+	}
+	return nil
+}
+
+// findPlace finds the session that has a place at the time asked for.
+func findPlace(r cases.Reader, cal cases.Calendar, site *Site, ask Ask) (Session, int, error) {
+	var none Session
+	if ask.On <= 0 {
+		return none, 0, cases.FieldError("on", "Select a day")
+	}
+	if passed(r, ask.On, ask.At) {
+		return none, 0, cases.FieldError("on", "The place on %s at %s has passed; select a later one", sayDay(ask.On), ask.At)
+	}
+	if open, why := site.Open(ask.On, cal); !open {
+		return none, 0, cases.FieldError("on", "%s is closed on %s: %s", site.Name, sayDay(ask.On), why)
+	}
+	list, err := Sessions(r, site.Key, ask.On, ask.On)
+	if err != nil {
+		return none, 0, err
+	}
+	cancelled := false
+	for _, s := range list {
+		if i := s.PlaceAt(ask.At); i >= 0 && !s.Cancelled {
+			return s, i, nil
+		}
+		cancelled = cancelled || s.Cancelled
+	}
+	text := "%s has no session with a place on %s at %s. Select a place of a session."
+	if cancelled {
+		text = "%s cancelled its session on %s; there is no place at %s. Select a place of another session."
+	}
+	return none, 0, cases.Errorf(cases.Refused, text, site.Name, sayDay(ask.On), ask.At)
+}
+
+// passed tells whether a time of a day has come; without a time, whether the day has
+// begun.
+func passed(r cases.Reader, on cases.Day, at cases.Clock) bool {
+	if on != r.Today() {
+		return on < r.Today()
+	}
+	return at <= cases.Clock(r.Now().Format("15:04"))
+}
+
+// free refuses a place that somebody has, or that is kept for repeats.
+func (d *Desk) free(r cases.Reader, s *Session, i int, c *cases.Case, a *cases.Assessment, moved *cases.Booking, site *Site) error {
+	places, err := BookedIn(r, s)
+	if err != nil {
+		return err
+	}
+	repeat := IsRepeat(c, a)
+	own := func(b cases.Booked) bool {
+		return moved != nil && b.Case == c.ID && b.On == moved.On && b.At == moved.At
+	}
+	open := func(places [][]cases.Booked, s *Session, i int) bool {
+		return !slices.ContainsFunc(places[i], func(b cases.Booked) bool { return !own(b) })
+	}
+	switch {
+	case !open(places, s, i):
+		return &cases.Error{Kind: cases.Conflict, Field: "at", Text: "That place was taken a moment ago." + nextFree(r, d.protocol.Calendar(), site, s, repeat)}
+	case s.KeptForRepeats(i) && !repeat:
+		return &cases.Error{Kind: cases.Refused, Field: "at", Text: fmt.Sprintf(
+			"The place on %s at %s is kept for repeats.", sayDay(s.On), s.At(i)) + nextFree(r, d.protocol.Calendar(), site, s, repeat)}
+	}
+	return nil
+}
+
+// IsRepeat tells whether an infant's next test is a repeat, for which places are kept:
+// one is owed, or sweat was collected for chloride before.
+func IsRepeat(c *cases.Case, a *cases.Assessment) bool {
+	return a.Repeat != nil || slices.ContainsFunc(c.SweatTests, func(t cases.SweatTest) bool { return !t.IsConductivity() })
+}
+
+// lookAhead is how far the next free place is looked for, in days.
+const lookAhead = 28
+
+// nextFree says in words which place of the site is free next; "" when none is near,
+// or it cannot be read: it only helps.
+func nextFree(r cases.Reader, cal cases.Calendar, site *Site, from *Session, repeat bool) string {
+	list, err := Sessions(r, site.Key, from.On, from.On+lookAhead)
+	if err != nil {
+		return ""
+	}
+	for k := range list {
+		s := &list[k]
+		if open, _ := site.Open(s.On, cal); !open || s.Cancelled {
+			continue
+		}
+		places, err := BookedIn(r, s)
+		if err != nil {
+			return ""
+		}
+		for i := range places {
+			if len(places[i]) == 0 && (repeat || !s.KeptForRepeats(i)) && !passed(r, s.On, s.At(i)) {
+				return fmt.Sprintf(" The next free place is %s, %s, %s.", sayDay(s.On), s.At(i), site.Name)
+			}
+		}
+	}
+	return fmt.Sprintf(" %s has no free place in the next %d days.", site.Name, lookAhead)
+}

@@ -1,0 +1,170 @@
+package schedule
+
+import (
+	"cmp"
+	"encoding/json"
+	"fmt"
+	"regexp"
+	"slices"
+
+	"dunlin/cases"
+)
+
+// Sites and sessions are kept as settings of the program: all sites in one, the
+// sessions of a site in one for each month.
+
+const sitesSetting = "sites"
+
+func sessionsSetting(site string, d cases.Day) string {
+	return "sessions " + site + " " + d.String()[:len("2026-03")]
+}
+
+// Sites lists the program's test sites in order of key.
+func Sites(r cases.Reader) ([]Site, error) { return setting[Site](r, sitesSetting) }
+
+// SiteByKey reads one site; NotFound when there is none.
+func SiteByKey(r cases.Reader, key string) (Site, error) {
+	list, err := Sites(r)
+	if err != nil {
+		return Site{}, err
+	}
+	if i := slices.IndexFunc(list, func(s Site) bool { return s.Key == key }); i >= 0 {
+		return list[i], nil
+	}
+	return Site{}, cases.Errorf(cases.NotFound, "There is no test site %q.", key)
+}
+
+func setting[T any](r cases.Reader, name string) ([]T, error) {
+	value, ok, err := r.Setting(name)
+	if err != nil || !ok {
+		return nil, err
+	}
+	var list []T
+	if err := json.Unmarshal(value, &list); err != nil {
+		return nil, fmt.Errorf("setting %s: %w", name, err)
+	}
+	return list, nil
+}
+
+func putSetting[T any](w cases.Writer, name string, list []T) error {
+	value, err := json.Marshal(list)
+	if err != nil {
+		return fmt.Errorf("setting %s: %w", name, err)
+	}
+	return w.PutSetting(name, value)
+}
+
+var siteKey = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
+
+// PutSite adds a site or replaces the one with its key. What is booked there stays;
+// Stranded tells which bookings then lie on a closed day.
+func PutSite(w cases.Writer, s Site) error {
+	if !siteKey.MatchString(s.Key) || len(s.Key) > 40 {
+		return cases.FieldError("key", "must be small letters and digits, with hyphens between, at most 40: alder-bay")
+	}
+	if s.Name == "" {
+		return cases.FieldError("name", "Enter the name of the site")
+	}
+	list, err := Sites(w)
+	if err != nil {
+		return err
+	}
+	i, found := slices.BinarySearchFunc(list, s.Key, func(x Site, key string) int { return cmp.Compare(x.Key, key) })
+	text := "Test site added: " + s.Key
+	if found {
+		list[i], text = s, "Test site changed: "+s.Key
+	} else {
+		list = slices.Insert(list, i, s)
+	}
+	if err := putSetting(w, sitesSetting, list); err != nil {
+		return err
+	}
+	return w.Note(cases.Event{Kind: "site-changed", Text: text})
+}
+
+// Sessions lists the sessions of a site on from to to, both included, cancelled ones
+// too, in order of day, start and identifier. At most ten years are read.
+func Sessions(r cases.Reader, site string, from, to cases.Day) ([]Session, error) {
+	var out []Session
+	from = max(from, 1)
+	for d := from; d <= min(to, from+3653); d = nextMonth(d) {
+		list, err := setting[Session](r, sessionsSetting(site, d))
+		if err != nil {
+			return nil, err
+		}
+		for _, s := range list {
+			if s.On >= from && s.On <= to {
+				out = append(out, s)
+			}
+		}
+	}
+	return out, nil
+}
+
+func nextMonth(d cases.Day) cases.Day {
+	_, m, day := d.Date()
+	first := d - cases.Day(day) + 1
+	next := first + 28
+	for _, nm, _ := next.Date(); nm == m; _, nm, _ = next.Date() {
+		next++
+	}
+	return next
+}
+
+func sessionOrder(a, b Session) int {
+	return cmp.Or(cmp.Compare(a.On, b.On), cmp.Compare(a.Start, b.Start), cmp.Compare(a.ID, b.ID))
+}
+
+// over is the number of the place that a time lies in, -1 when it lies outside.
+func (s *Session) over(at cases.Clock) int {
+	start, end, ok := s.Span()
+	t, ok2 := minutesOf(at)
+	if !ok || !ok2 || t < start || t >= end || s.Minutes <= 0 {
+		return -1
+	}
+	return (t - start) / s.Minutes
+}
+
+// BookedIn gives who has the places of a session: one list a place, by number. A
+// booking made by hand at a time within a place takes that place.
+func BookedIn(r cases.Reader, s *Session) ([][]cases.Booked, error) {
+	out := make([][]cases.Booked, max(0, s.Places))
+	for b, err := range r.BookedAt(s.Site, s.On, s.On) {
+		if err != nil {
+			return nil, err
+		}
+		if i := s.over(b.At); i >= 0 && i < len(out) {
+			out[i] = append(out[i], b)
+		}
+	}
+	return out, nil
+}
+
+// Stranded gives the bookings of a site on from to to that have to be moved by hand:
+// their session was cancelled by the site, or the site is closed that day.
+func Stranded(r cases.Reader, cal cases.Calendar, site string, from, to cases.Day) ([]cases.Booked, error) {
+	at, err := SiteByKey(r, site)
+	if err != nil {
+		return nil, err
+	}
+	list, err := Sessions(r, site, from, to)
+	if err != nil {
+		return nil, err
+	}
+	var out []cases.Booked
+	for b, err := range r.BookedAt(site, from, to) {
+		if err != nil {
+			return nil, err
+		}
+		live, gone := false, false
+		for i := range list {
+			if s := &list[i]; s.On == b.On && s.over(b.At) >= 0 {
+				live, gone = live || !s.Cancelled, gone || s.Cancelled
+			}
+		}
+		if open, _ := at.Open(b.On, cal); !open || gone && !live {
+			out = append(out, b)
+		}
+	}
+	return out, nil
+}
