@@ -25,6 +25,7 @@ type OverduePage struct {
 	Next    string  // what is due next, when nothing is overdue
 	NoCases bool    // the store holds no infant yet
 	Earlier Link    // yesterday's kept list
+	Mail    Note    // only while mail may be waiting unread; its Head is empty otherwise
 }
 
 // File names the template.

@@ -92,3 +92,17 @@ func TestTheIntakePageSaysHowTheMailboxIs(t *testing.T) {
 	w.mail = web.Mailbox{}
 	wren.get("/intake").wants(200, "No mailbox is set up.")
 }
+
+// The morning's list says loudly when the mail was not read: who is not on it may be
+// waiting there. While the mail is read it says nothing.
+func TestTheOverdueListSaysWhenMailWaits(t *testing.T) {
+	w := &work{}
+	s := newSite(t, func(d *web.Deps) { d.Jobs, d.Mail = w, w })
+	*w = *newWork(s)
+	wren := s.as("wren")
+	wren.get("/overdue").wants(200, "No mail since 08:10.", "New referrals may be waiting there.")
+	w.mail.Trouble, w.mail.Good = "", s.now
+	if p := wren.get("/overdue").wants(200, "Overdue list"); strings.Contains(p.body, `id="mailbox"`) {
+		t.Error("the list speaks of the mailbox although it is read")
+	}
+}

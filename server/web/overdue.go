@@ -25,6 +25,9 @@ func (s *server) overdue(c Ctx) error {
 	p := &templates.OverduePage{On: date(list.Today), Total: len(list.Items), Why: c.QueryParam("why"), Order: reminders.OrderRule,
 		Scale: s.scale(), CanLog: can(c, logContacts), Log: logForm(s.clock(s.Now()))}
 	p.Current = "overdue"
+	if m := s.mailLine(c); m.Kind == "late" {
+		p.Mail = m // who is not on the list because nobody read the mail
+	}
 	s.madeOf(p, &list)
 	p.Chips = chipsOf(list.Items, p.Why)
 	items := list.Items
