@@ -47,6 +47,7 @@ type undoing struct {
 	actor    cases.Actor
 	item     *cases.Item
 	reason   string
+	gone     []string // letters that have left and cannot be held any more
 }
 
 func (u *undoing) run() error {
@@ -67,6 +68,7 @@ func (u *undoing) run() error {
 		now.ToCheck = append(now.ToCheck, cases.ToCheck{Field: path,
 			Reason: "This was changed by a message that was taken off the case since, and then by hand. Check it."})
 	}
+	reopened := u.reopen(&was, &now)
 	if faults := append(now.Faults(today, u.protocol), now.FutureFaults(today)...); len(faults) > 0 {
 		return &cases.Error{Kind: cases.Invalid, Field: faults[0].Path, Faults: faults,
 			Text: "The case cannot stand without this message, because of what was recorded since. Change that first."}
@@ -78,10 +80,18 @@ func (u *undoing) run() error {
 	if len(off) > 0 {
 		text += "; with what was recorded on it since: " + strings.Join(off, ", ")
 	}
+	if reopened != "" {
+		text += "; reopened, because it was closed on this as " + reopened
+	}
 	if now, err = u.w.PutCase(now, cases.Event{Kind: "attachment-undone", Text: text, Reason: u.reason}); err != nil {
 		return err
 	}
 	u.wait(now.Reference, kept, off)
+	if reopened != "" {
+		u.item.Top = true
+		u.item.Reasons = append(u.item.Reasons, now.Reference+" was closed as "+reopened+" and is open again, because that rested on this. Whoever was told must hear of it.")
+	}
+	u.item.Reasons = append(u.item.Reasons, u.gone...)
 	return u.followers()
 }
 
@@ -161,6 +171,9 @@ func (u *undoing) letters(was, now *cases.Case) error {
 		state := l.State
 		if i := letterAt(now, &l); i >= 0 && l.State == "held" && now.Letters[i].State != "held" {
 			l.State, l.Note = now.Letters[i].State, ""
+		}
+		if (l.State == "mailed" || l.State == "came-back") && u.stale(was, now, &l) {
+			u.gone = append(u.gone, fmt.Sprintf("Letter %s (%s) was mailed because of it. Tell the family what is right.", l.Number, l.Kind))
 		}
 		if (l.State == "to-print" || l.State == "printed") && u.stale(was, now, &l) {
 			l.Note = "Held: what it speaks of was taken off the case."
