@@ -37,9 +37,6 @@ const cardRecord = "newborn screen card"
 // least gestation that the case document takes.
 const betweenBirths = 22 * 7
 
-// sameGrams is how near two birth weights must be to speak of one weighing.
-const sameGrams = 10
-
 // evidence is what two records say of each other.
 type evidence struct {
 	states  [fieldCount]state

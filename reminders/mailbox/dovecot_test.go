@@ -59,7 +59,6 @@ func TestDovecotSecured(t *testing.T) {
 type sent struct {
 	all    int
 	hashes map[string]int // of distinct messages, how often
-	huge   int
 }
 
 // TestDovecotEverythingOnce puts 1,000 messages and more into a mailbox while it is

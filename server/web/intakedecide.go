@@ -91,7 +91,6 @@ func itemOptions(v *itemView) []templates.Option {
 type decided struct {
 	choice intake.Choice
 	onto   *cases.Case // the case that it is added to
-	sure   string      // who said that it is the same infant
 }
 
 // decideItem answers POST /intake/:id.

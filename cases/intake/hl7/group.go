@@ -10,7 +10,6 @@ import (
 type group struct {
 	segs     []Segment
 	midOrder bool // the PID came between an ORC and its OBR
-	ordered  bool // an order was seen
 	early    bool // a result stands before any order
 }
 
