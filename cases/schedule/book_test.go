@@ -45,22 +45,31 @@ func (w *world) set(d cases.Day, hour, minute int) {
 	w.now = time.Date(y, time.Month(m), dd, hour, minute, 0, 0, time.UTC)
 }
 
+// tb is what tests of every kind can do.
+type tb interface {
+	Helper()
+	Errorf(format string, args ...any)
+	Fatalf(format string, args ...any)
+	Fatal(args ...any)
+}
+
+// newWorld opens a world for one test; at the end its store must be sound.
 func newWorld(t testing.TB) *world {
+	t.Helper()
+	w := openWorld(t, filepath.Join(t.TempDir(), "dunlin.db"))
+	t.Cleanup(func() { w.close(t) })
+	return w
+}
+
+func openWorld(t tb, path string) *world {
 	t.Helper()
 	w := &world{p: cases.DefaultProtocol()}
 	w.set(today, 12, 0)
-	db, err := store.Open(filepath.Join(t.TempDir(), "dunlin.db"), store.Options{
+	db, err := store.Open(path, store.Options{
 		Now: w.clock, Rand: rand.NewChaCha8([32]byte{1}), Release: "test", Scratch: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() {
-		problems, err := db.Check(ctx)
-		if err != nil || len(problems) > 0 {
-			t.Errorf("the store is not sound: %v %v", problems, err)
-		}
-		db.Close()
-	})
 	w.db, w.desk = db, schedule.NewDesk(db, w.p)
 	w.must(t, func(x cases.Writer) error {
 		return schedule.PutSite(x, schedule.Site{Key: "alder-bay", Name: "Alder Bay Hospital", Weekdays: []int{1, 2, 3, 4, 5}})
@@ -68,7 +77,18 @@ func newWorld(t testing.TB) *world {
 	return w
 }
 
-func (w *world) must(t testing.TB, f func(cases.Writer) error) {
+func (w *world) close(t tb) {
+	t.Helper()
+	problems, err := w.db.Check(ctx)
+	if err != nil || len(problems) > 0 {
+		t.Errorf("the store is not sound: %v %v", problems, err)
+	}
+	if err := w.db.Close(); err != nil {
+		t.Errorf("close: %v", err)
+	}
+}
+
+func (w *world) must(t tb, f func(cases.Writer) error) {
 	t.Helper()
 	if err := w.db.Update(ctx, nurse, f); err != nil {
 		t.Fatal(err)
@@ -80,14 +100,14 @@ func session(places, forRepeats int) schedule.Session {
 	return schedule.Session{Site: "alder-bay", On: clinic, Start: "09:00", Places: places, Minutes: 60, ForRepeats: forRepeats}
 }
 
-func (w *world) put(t testing.TB, list ...schedule.Session) {
+func (w *world) put(t tb, list ...schedule.Session) {
 	t.Helper()
 	w.must(t, func(x cases.Writer) error { return schedule.PutSessions(x, w.p, list...) })
 }
 
 // infant opens the case of an infant that is ready on the day of the clinic, changed
 // by f.
-func (w *world) infant(t testing.TB, f func(*cases.Case)) cases.Case {
+func (w *world) infant(t tb, f func(*cases.Case)) cases.Case {
 	t.Helper()
 	born := today - 20
 	c := cases.Case{
@@ -108,7 +128,7 @@ func ask(c cases.Case, at cases.Clock) schedule.Ask {
 	return schedule.Ask{Case: c.ID, Rev: c.Rev, Site: "alder-bay", On: clinic, At: at}
 }
 
-func (w *world) book(t testing.TB, asks ...schedule.Ask) []cases.Case {
+func (w *world) book(t tb, asks ...schedule.Ask) []cases.Case {
 	t.Helper()
 	out, err := w.desk.Book(ctx, nurse, asks...)
 	if err != nil {
@@ -117,7 +137,7 @@ func (w *world) book(t testing.TB, asks ...schedule.Ask) []cases.Case {
 	return out
 }
 
-func wantRefusal(t testing.TB, err error, kind cases.Kind, says ...string) *cases.Error {
+func wantRefusal(t tb, err error, kind cases.Kind, says ...string) *cases.Error {
 	t.Helper()
 	if err == nil || cases.KindOf(err) != kind {
 		t.Fatalf("got %v of kind %d, want kind %d", err, cases.KindOf(err), kind)
@@ -276,7 +296,7 @@ func TestTwoHundredAtOnce(t *testing.T) {
 }
 
 // filled counts who has the places of a session: never two in one.
-func (w *world) filled(t testing.TB, s schedule.Session, want int) {
+func (w *world) filled(t tb, s schedule.Session, want int) {
 	t.Helper()
 	n := 0
 	if err := w.db.View(ctx, func(r cases.Reader) error {

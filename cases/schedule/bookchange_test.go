@@ -8,7 +8,7 @@ import (
 	"dunlin/cases/schedule"
 )
 
-func (w *world) cancel(t testing.TB, c cases.Case) cases.Case {
+func (w *world) cancel(t tb, c cases.Case) cases.Case {
 	t.Helper()
 	c, err := w.desk.Cancel(ctx, nurse, c.ID, c.Rev, len(c.Bookings)-1, "the family asked")
 	if err != nil {
@@ -18,7 +18,7 @@ func (w *world) cancel(t testing.TB, c cases.Case) cases.Case {
 }
 
 // history gives the last entry of a case.
-func (w *world) history(t testing.TB, id cases.ID) (e cases.Entry) {
+func (w *world) history(t tb, id cases.ID) (e cases.Entry) {
 	t.Helper()
 	if err := w.db.View(ctx, func(r cases.Reader) error {
 		h, err := r.History(id)
@@ -30,7 +30,7 @@ func (w *world) history(t testing.TB, id cases.ID) (e cases.Entry) {
 	return e
 }
 
-func wantText(t testing.TB, text string, says ...string) {
+func wantText(t tb, text string, says ...string) {
 	t.Helper()
 	for _, s := range says {
 		if !strings.Contains(text, s) {
