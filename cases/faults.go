@@ -35,6 +35,9 @@ func (c *Case) Faults(on Day, p *Protocol) []Fault {
 	}
 	c.orderFaults(&l)
 	c.infantFaults(&l)
+	if c.Family != nil && c.Family.Visits != nil {
+		c.Family.Visits.faults(&l)
+	}
 	c.genotypeFaults(&l)
 	for i := range c.SweatTests {
 		c.testFaults(&l, i)

@@ -9,6 +9,28 @@ type Family struct {
 	Interpreter bool       `json:"interpreter,omitempty"`
 	Consents    []Consent  `json:"consents,omitempty"`
 	PickOne     bool       `json:"pick_guardian,omitempty" note:"several guardians were sent; a person picks before any letter"`
+	Visits      *Visits    `json:"visits,omitempty" note:"what the family can do; places outside of it are not offered"`
+}
+
+// Visits is what the family said about coming to a test; zero values set no limit.
+type Visits struct {
+	MaxKm     float64 `json:"max_km,omitempty" min:"1" note:"straight line from the postal code"`
+	Weekdays  []int   `json:"weekdays,omitempty" note:"days of the week it can come, 0 Sunday to 6 Saturday; empty: any"`
+	NotBefore Clock   `json:"not_before,omitempty" note:"earliest start"`
+	NotAfter  Clock   `json:"not_after,omitempty" note:"latest start"`
+	Note      string  `json:"note,omitempty"`
+}
+
+// faults lists what makes no sense in a family's limits.
+func (v *Visits) faults(l *faultList) {
+	for i, w := range v.Weekdays {
+		if w < 0 || w > 6 {
+			l.add("must be 0 (Sunday) to 6 (Saturday)", "family.visits.weekdays[%d]", i)
+		}
+	}
+	if v.NotBefore != "" && v.NotAfter != "" && v.NotAfter < v.NotBefore {
+		l.add("is before not_before", "family.visits.not_after")
+	}
 }
 
 // Guardian is one person who decides for the infant.

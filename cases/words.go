@@ -156,6 +156,18 @@ func (r *Readiness) Word() string {
 	return "Waits for " + strings.Join(w, " and ")
 }
 
+var languageWords = map[string]string{"en": "English", "es": "Spanish", "fr": "French", "ar": "Arabic", "zh": "Chinese",
+	"vi": "Vietnamese", "ht": "Haitian Creole", "so": "Somali", "pt": "Portuguese", "ru": "Russian"}
+
+// LanguageWord names the language of a tag such as es or en-US; an unknown tag stays.
+func LanguageWord(tag string) string {
+	base, _, _ := strings.Cut(strings.ToLower(tag), "-")
+	if w, ok := languageWords[base]; ok {
+		return w
+	}
+	return tag
+}
+
 // Say writes a day for people: 5 Mar 2026.
 func Say(d Day) string {
 	if d == 0 {

@@ -126,11 +126,7 @@ func addressLine(a *cases.Address) string {
 }
 
 // languageWord names the language of a tag such as es or en-US.
-func languageWord(tag string) string {
-	base, _, _ := strings.Cut(strings.ToLower(tag), "-")
-	words := map[string]string{"en": "English", "es": "Spanish", "fr": "French", "ar": "Arabic", "zh": "Chinese", "vi": "Vietnamese", "ht": "Haitian Creole", "so": "Somali", "pt": "Portuguese", "ru": "Russian"}
-	return or(words[base], tag)
-}
+func languageWord(tag string) string { return cases.LanguageWord(tag) }
 
 // phonesOf are the numbers to use for a contact.
 func phonesOf(k *cases.Case) []templates.Fact {

@@ -1,0 +1,173 @@
+package schedule
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"dunlin/cases"
+)
+
+// Point is a place on the Earth in degrees north and east.
+type Point struct{ Lat, Lon float64 }
+
+// earthKm is the mean radius R1 of the IUGG in km.
+const earthKm = 6371.0088
+
+// Km is the great-circle distance between two points in km (haversine formula).
+// It is a straight line and says nothing of the road.
+func Km(a, b Point) float64 {
+	rad := func(deg float64) float64 { return deg * math.Pi / 180 }
+	sLat := math.Sin(rad(b.Lat-a.Lat) / 2)
+	sLon := math.Sin(rad(b.Lon-a.Lon) / 2)
+	h := sLat*sLat + math.Cos(rad(a.Lat))*math.Cos(rad(b.Lat))*sLon*sLon
+	return 2 * earthKm * math.Asin(math.Sqrt(min(1, max(0, h))))
+}
+
+// pointFault says why two numbers are no point on the Earth, "" when they are one.
+func pointFault(lat, lon float64) string {
+	switch {
+	case !(lat >= -90 && lat <= 90): // also not a number
+		return "the latitude must lie between -90 and 90 degrees"
+	case !(lon >= -180 && lon <= 180):
+		return "the longitude must lie between -180 and 180 degrees"
+	}
+	return ""
+}
+
+// Centroids gives the middle of each postal-code area. A code that it does not hold
+// has no distance, which is never the same as a distance of 0.
+type Centroids map[string]Point
+
+// Find looks a postal code up; the longer form 12345-6789 is found by its first part.
+func (c Centroids) Find(postal string) (Point, bool) {
+	key := postalKey(postal)
+	p, ok := c[key]
+	if !ok {
+		if head, _, cut := strings.Cut(key, "-"); cut {
+			p, ok = c[head]
+		}
+	}
+	return p, ok
+}
+
+func postalKey(s string) string { return strings.ToUpper(strings.Join(strings.Fields(s), "")) }
+
+// ReadCentroids reads a CSV file with the headings postal, lat and lon in any order;
+// other columns are left alone. Rows that cannot be used are named in the faults, and
+// the others are kept.
+func ReadCentroids(r io.Reader) (Centroids, []cases.Fault) {
+	t, faults := openTable(r, "postal", "lat", "lon")
+	if t == nil {
+		return nil, faults
+	}
+	out := Centroids{}
+	for t.next() {
+		key := postalKey(t.cell("postal"))
+		lat, err1 := strconv.ParseFloat(t.cell("lat"), 64)
+		lon, err2 := strconv.ParseFloat(t.cell("lon"), 64)
+		_, twice := out[key]
+		switch {
+		case key == "":
+			t.bad("postal", "is needed")
+		case twice:
+			t.bad("postal", "%s comes twice; the first is kept", key)
+		case err1 != nil:
+			t.bad("lat", "must be degrees like 44.98, not %q", t.cell("lat"))
+		case err2 != nil:
+			t.bad("lon", "must be degrees like -93.26, not %q", t.cell("lon"))
+		default:
+			if why := pointFault(lat, lon); why != "" {
+				t.bad("lat", "%s", why)
+				continue
+			}
+			out[key] = Point{lat, lon}
+		}
+	}
+	return out, t.faults
+}
+
+// tableReader reads a CSV file with headings row by row and collects its faults.
+type tableReader struct {
+	csv    *csv.Reader
+	column map[string]int
+	row    []string
+	n      int // row of the file, the headings being 1
+	faults []cases.Fault
+}
+
+const mostFaults = 100 // beyond it nobody reads on
+
+func openTable(r io.Reader, need ...string) (*tableReader, []cases.Fault) {
+	t := &tableReader{csv: csv.NewReader(r), column: map[string]int{}, n: 1}
+	t.csv.FieldsPerRecord = -1
+	head, err := t.csv.Read()
+	if err != nil {
+		return nil, []cases.Fault{{Path: "row 1", Reason: "The file has no headings. The first row must be: " + strings.Join(need, ",")}}
+	}
+	for i, h := range head {
+		h = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(h, "\ufeff")))
+		if _, twice := t.column[h]; twice && h != "" {
+			t.bad(h, "this heading comes twice")
+		}
+		t.column[h] = i
+	}
+	for _, h := range need {
+		if _, ok := t.column[h]; !ok {
+			t.bad(h, "this heading is missing")
+		}
+	}
+	if len(t.faults) > 0 {
+		return nil, t.faults
+	}
+	return t, nil
+}
+
+// next goes to the next row that has anything in it.
+func (t *tableReader) next() bool {
+	for len(t.faults) < mostFaults {
+		row, err := t.csv.Read()
+		if err == io.EOF {
+			return false
+		}
+		t.n++
+		if err != nil {
+			var pe *csv.ParseError
+			if !errors.As(err, &pe) {
+				t.bad("", "the file cannot be read on: %v", err)
+				return false
+			}
+			t.bad("", "cannot be read: %v", pe.Err)
+			continue
+		}
+		for _, c := range row {
+			if strings.TrimSpace(c) != "" {
+				t.row = row
+				return true
+			}
+		}
+	}
+	t.bad("", "and perhaps more: reading stopped at %d faults", mostFaults)
+	return false
+}
+
+// cell is the text of a column in this row, "" when the row is shorter.
+func (t *tableReader) cell(column string) string {
+	i, ok := t.column[column]
+	if !ok || i >= len(t.row) {
+		return ""
+	}
+	return plainCell(strings.TrimSpace(t.row[i]))
+}
+
+func (t *tableReader) bad(column, format string, args ...any) {
+	path := fmt.Sprintf("row %d", t.n)
+	if column != "" {
+		path += ", " + column
+	}
+	t.faults = append(t.faults, cases.Fault{Path: path, Reason: fmt.Sprintf(format, args...)})
+}

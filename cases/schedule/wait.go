@@ -1,0 +1,227 @@
+package schedule
+
+import (
+	"fmt"
+	"slices"
+
+	"dunlin/cases"
+)
+
+// Wait is what planning needs to know of one infant that waits for a place. It is
+// made anew from the case each time; nothing of it is stored.
+type Wait struct {
+	ID        cases.ID
+	Reference string
+	Kind      Kind
+	Born      cases.Day
+
+	// From is the first day to offer: old enough, the weight expected or measured, no
+	// hold, and the day after the test that a repeat follows. FromWhy says which of
+	// them decides, in words.
+	From    cases.Day
+	FromWhy string
+	// Estimate tells that From rests on a projected weight: the infant is not ready by
+	// it, and is weighed on the day.
+	Estimate bool
+	// Blocked says why no day can be planned now, "" when one can.
+	Blocked string
+	// Deadline is the day by which the test is due; later places are marked late.
+	Deadline    cases.Day
+	DeadlineWhy string
+
+	Urgency    int // tenths of the urgency weight: 10 is ordinary, 30 the most urgent
+	UrgencyWhy string
+
+	Readiness cases.Readiness
+	Repeat    *cases.Repeat
+	Language  string // of the interpreter the family needs, "" when none
+	Postal    string
+	Home      *Point // where the family lives; nil is not known
+	Limits    cases.Visits
+	Siblings  []string // references; who of them is a twin is told by Twins
+}
+
+// Kind is what a place is wanted for.
+type Kind uint8
+
+// The kinds of Wait.
+const (
+	FirstTest Kind = iota
+	RepeatTest
+	Retest // of an infant closed as CRMS/CFSPID whose day to look again has come
+)
+
+// Word says the kind as people read it.
+func (k Kind) Word() string { return [...]string{"first test", "repeat", "re-test"}[k] }
+
+// mayUseKept tells whether places kept for repeats are open to it.
+func (k Kind) mayUseKept() bool { return k == RepeatTest }
+
+// Urgency weights in tenths, as numbers.md 7 proposes them. They are choices for a
+// medical director to set, not published values.
+const (
+	urgentTwoVariants = 30
+	urgentRepeat      = 20
+	urgentOneVariant  = 15
+	urgentNone        = 10
+)
+
+// WaitOf tells what an infant waits for; false when it waits for no place: it has
+// one, its test or a decision is awaited, or its case is closed. a is the assessment
+// of c by p on the day of planning.
+func WaitOf(c *cases.Case, a *cases.Assessment, p *cases.Protocol) (Wait, bool) {
+	w := Wait{ID: c.ID, Reference: c.Reference, Born: c.Infant.Born, Readiness: a.Readiness, Repeat: a.Repeat, Siblings: c.Siblings}
+	switch {
+	case a.Closed && a.Next.Step == cases.StepLookAgain && a.ClosedAs == "crms-cfspid":
+		w.Kind, w.Repeat = Retest, nil
+	case a.Closed, c.Infant.Died != 0 && c.Infant.Died <= a.On, a.Supports.Has(cases.SupRefused), a.Supports.Has(cases.SupMoved):
+		return Wait{}, false
+	case hasPlace(c, a):
+		return Wait{}, false
+	case a.Repeat != nil:
+		w.Kind = RepeatTest
+	case collected(a):
+		return Wait{}, false
+	}
+	w.setUrgency(a)
+	w.setFamily(c)
+	w.setDeadline(a, p)
+	w.setFrom(c, a, p)
+	return w, true
+}
+
+// hasPlace tells whether an open booking is ahead, or one has passed and nobody has
+// said what became of it.
+func hasPlace(c *cases.Case, a *cases.Assessment) bool {
+	var last cases.Day
+	if n := len(a.Tests); n > 0 {
+		last = a.Tests[n-1].On
+	}
+	return slices.ContainsFunc(c.Bookings, func(b cases.Booking) bool {
+		return (b.State == "booked" || b.State == "kept" && b.On <= a.On) && (last == 0 || b.On > last)
+	})
+}
+
+// collected tells whether sweat for chloride was collected; conductivity only screens.
+func collected(a *cases.Assessment) bool {
+	return slices.ContainsFunc(a.Tests, func(t cases.TestReading) bool { return !t.Test.IsConductivity() })
+}
+
+func (w *Wait) setUrgency(a *cases.Assessment) {
+	al := &a.Genotype.Alleles
+	switch n := al.CFCausing + al.Varying + al.Unknown; {
+	case n >= 2 || a.PresumptiveCF:
+		w.Urgency, w.UrgencyWhy = urgentTwoVariants, "two variants"
+	case w.Kind == RepeatTest:
+		w.Urgency, w.UrgencyWhy = urgentRepeat, "repeat"
+	case n == 1:
+		w.Urgency, w.UrgencyWhy = urgentOneVariant, "one variant"
+	default:
+		w.Urgency, w.UrgencyWhy = urgentNone, "no variant known"
+	}
+}
+
+func (w *Wait) setFamily(c *cases.Case) {
+	f := c.Family
+	if f == nil {
+		return
+	}
+	if f.Interpreter {
+		w.Language = f.Language
+	}
+	if f.Visits != nil {
+		w.Limits = *f.Visits
+	}
+	for i := range f.Guardians {
+		g := &f.Guardians[i]
+		if g.Address == nil || g.Address.Postal == "" || g.Address.Bad {
+			continue
+		}
+		if w.Postal == "" || g.Letters { // the one whom letters go to has the say
+			w.Postal = g.Address.Postal
+		}
+		if g.Letters {
+			break
+		}
+	}
+}
+
+func (w *Wait) setDeadline(a *cases.Assessment, p *cases.Protocol) {
+	switch w.Kind {
+	case RepeatTest:
+		w.Deadline, w.DeadlineWhy = a.Repeat.Due, "the day the repeat is due"
+	case Retest:
+		// Ours: a re-test that comes every six or twelve months is not late at once.
+		w.Deadline, w.DeadlineWhy = a.Next.Due+cases.Day(p.IntermediateRepeatDays), fmt.Sprintf("%d days after the day to look again", p.IntermediateRepeatDays)
+	default:
+		w.Deadline, w.DeadlineWhy = a.Clocks.FirstTest.Due, fmt.Sprintf("day %d", a.Clocks.FirstTest.Due-w.Born)
+	}
+}
+
+// repeatFrom is the first day after a test on which its repeat makes sense: not on
+// the same day (protocol.md, after QNS), and after an intermediate test from half of
+// the interval on (a window of 14 to 60 days around 28: a choice of this project).
+func repeatFrom(r *cases.Repeat, p *cases.Protocol) cases.Day {
+	if r.Because == string(cases.Intermediate) {
+		return r.After + cases.Day(max(1, p.IntermediateRepeatDays/2))
+	}
+	return r.After + 1
+}
+
+func (w *Wait) setFrom(c *cases.Case, a *cases.Assessment, p *cases.Protocol) {
+	r := &a.Readiness
+	w.From, w.FromWhy = a.On, "can be tested from today"
+	later := func(d cases.Day, why string) {
+		if d > w.From {
+			w.From, w.FromWhy = d, why
+		}
+	}
+	later(r.AgeFrom, fmt.Sprintf("%d days old on %s", p.MinAgeDays, sayDay(r.AgeFrom)))
+	later(r.GestationFrom, fmt.Sprintf("corrected age %s on %s", p.MinCorrectedGestation, sayDay(r.GestationFrom)))
+	if w.Kind == RepeatTest {
+		d := repeatFrom(a.Repeat, p)
+		later(d, fmt.Sprintf("the repeat after %s makes sense from %s", cases.Say(a.Repeat.After), sayDay(d)))
+	}
+	for i := range c.Holds {
+		w.heldBy(&c.Holds[i], a.On, later)
+	}
+	w.weighFirst(a, p, later)
+}
+
+func (w *Wait) heldBy(h *cases.Hold, on cases.Day, later func(cases.Day, string)) {
+	switch {
+	case h.From > on || h.Until != 0 && h.Until <= on:
+	case h.Until != 0:
+		later(h.Until, "on hold until "+sayDay(h.Until)+": "+cases.HoldWord(h.Reason))
+	default:
+		w.Blocked = "on hold: " + cases.HoldWord(h.Reason)
+		if h.LookAgain != 0 {
+			w.Blocked += "; ask again on " + sayDay(h.LookAgain)
+		}
+	}
+}
+
+func (w *Wait) weighFirst(a *cases.Assessment, p *cases.Protocol, later func(cases.Day, string)) {
+	block := func(format string, args ...any) {
+		if w.Blocked == "" {
+			w.Blocked = fmt.Sprintf(format, args...)
+		}
+	}
+	switch r := &a.Readiness; r.Weight.State {
+	case cases.WeightUnknown:
+		block("no weight is recorded; weigh first")
+	case cases.WeightShort:
+		e := r.Weight.Estimate
+		switch {
+		case e == nil:
+			block("no weight is recorded; weigh first")
+		case e.Status == "not_gaining":
+			block("the weight is not rising; weigh again by %s", sayDay(e.ReweighBy))
+		case e.Central == 0:
+			block("%.0f g is too far ahead to plan; weigh again by %s", p.MinWeightG, sayDay(e.ReweighBy))
+		default:
+			w.Estimate = true
+			later(e.Central, fmt.Sprintf("%.0f g are expected about %s (%s to %s)", p.MinWeightG, sayDay(e.Central), cases.Say(e.Early), cases.Say(e.Late)))
+		}
+	}
+}
