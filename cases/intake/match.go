@@ -125,7 +125,9 @@ func (e *evidence) numbers(r *Referral, c *cases.Case) {
 	e.otherRecord = e.otherRecord && !e.record
 	e.otherCard = r.Card != "" && s.CardSerial != "" && !e.card
 	e.set(fCard, r.Card != "" && s.CardSerial != "", e.card)
-	e.set(fAccession, r.Accession.Number != "" && s.Accession != "", e.accession)
+	// Another laboratory gives another number to the same infant.
+	sameLab := fold(r.Sender) == fold(s.Laboratory)
+	e.set(fAccession, r.Accession.Number != "" && s.Accession != "" && (e.accession || sameLab), e.accession)
 	e.set(fRecord, e.record || e.otherRecord, e.record)
 	e.set(fMotherRecord, e.motherID || e.otherMother, e.motherID)
 }
