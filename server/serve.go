@@ -151,11 +151,16 @@ func servePages(ctx context.Context, s *site, o serving, ln net.Listener, handle
 	}
 	late, cancel := context.WithTimeout(context.Background(), stopLimit)
 	defer cancel()
-	return errors.Join(served, srv.Shutdown(late))
+	err := srv.Shutdown(late)
+	if errors.Is(err, context.DeadlineExceeded) {
+		o.log.Warn("requests that did not end in time were cut off", "seconds", stopLimit.Seconds())
+		err = srv.Close()
+	}
+	return errors.Join(served, err)
 }
 
-// stopLimit is how long what is under way may take to end.
-const stopLimit = 10 * time.Second
+// stopLimit is how long what is under way may take to end; a test shortens it.
+var stopLimit = 10 * time.Second
 
 // pages makes the handler of all pages.
 func pages(s *site, o serving, work *working) (http.Handler, error) {
