@@ -154,6 +154,7 @@ func (a Answer) where() string {
 func Decide(it *Item, s Settings) Verdict {
 	r := &it.Referral
 	v := Verdict{Outcome: Review, Kind: KindCannot}
+	it.shortened()
 	v.Genes = ReadVariants(r.Variants, r.Comments)
 	for _, p := range it.Problems {
 		if p.Severity == Fault {

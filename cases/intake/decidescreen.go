@@ -167,7 +167,7 @@ func bowel(r *Referral) string {
 		texts = append(texts, f.Text)
 	}
 	for _, t := range texts {
-		for _, s := range strings.FieldsFunc(t, func(c rune) bool { return c == '.' || c == '\n' || c == ';' }) {
+		for s := range sentences(t) {
 			if bowelWords.MatchString(s) && !noBowel.MatchString(s) {
 				return Shorten(s)
 			}

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"iter"
 	"regexp"
 	"slices"
 	"strings"
@@ -12,6 +13,7 @@ import (
 // a message from being taken for less than it says.
 type Mention struct {
 	Text  string  `json:"text"`
+	Out   bool    `json:"out,omitempty"`   // the whole sentence says out of range
 	Panel bool    `json:"panel,omitempty"` // stands with the cystic fibrosis results
 	At    Problem `json:"at,omitzero"`
 }
@@ -103,15 +105,36 @@ var advised = wordSet("recommended indicated required advised needed")
 // outHints are parts of which everything that SaysOut looks for has one.
 var outHints = []string{"out", "abnormal", "presumptive", "positive", "refer", "sweat", "not "}
 
+// sentences gives the sentences of a text. One that is longer than any real one comes in
+// parts that overlap: a negation far off denies nothing.
+func sentences(text string) iter.Seq[string] {
+	const most, over = 1000, 100
+	return func(yield func(string) bool) {
+		for s := range strings.FieldsFuncSeq(text, endOfSentence) {
+			for len(s) > most {
+				if !yield(clip(s, most)) {
+					return
+				}
+				s = s[len(clip(s, most-over)):]
+			}
+			if !yield(s) {
+				return
+			}
+		}
+	}
+}
+
+func endOfSentence(c rune) bool { return c == '.' || c == ';' || c == '!' || c == '\n' || c == '\r' }
+
 // Mention keeps the sentences of a text that speak of cystic fibrosis; all of them
 // when the text stands with the results of its panel.
 func (r *Referral) Mention(text string, panel bool, at Problem) {
-	for s := range strings.FieldsFuncSeq(text, func(c rune) bool { return strings.ContainsRune(".;!\n\r", c) }) {
+	for s := range sentences(text) {
 		if s = strings.TrimSpace(s); s == "" || !panel && !SpeaksOfCF(s) {
 			continue
 		}
 		if out := SaysOut(s); out && len(r.Mentions) < 2*mostMentions || len(r.Mentions) < mostMentions && !panel {
-			r.Mentions = append(r.Mentions, Mention{Text: Shorten(s), Panel: panel, At: at})
+			r.Mentions = append(r.Mentions, Mention{Text: Shorten(s), Out: out, Panel: panel, At: at})
 		}
 	}
 }
@@ -119,7 +142,7 @@ func (r *Referral) Mention(text string, panel bool, at Problem) {
 // loudMentions are the sentences that say out of range.
 func (r *Referral) loudMentions() (out []Mention) {
 	for _, m := range r.Mentions {
-		if SaysOut(m.Text) {
+		if m.Out {
 			out = append(out, m)
 		}
 	}

@@ -38,7 +38,7 @@ func ReadVariants(texts []VariantText, comments []string) Genotyping {
 	var g Genotyping
 	byTest := map[string]map[string]int{}
 	var order, tests []string
-	subs := map[string]string{}
+	subs, named := map[string]string{}, map[string]bool{}
 	for _, t := range texts {
 		if t.Status == "X" || t.Status == "I" || laterWords.MatchString(strings.TrimSpace(t.Text)) {
 			g.note(t, Check, "The CFTR result is not in yet, or was not done.")
@@ -57,15 +57,16 @@ func ReadVariants(texts []VariantText, comments []string) Genotyping {
 			}
 			byTest[t.Code][key]++
 			subs[t.Code+key] = t.Sub
-			if !contains(order, n, foldName) {
+			if !named[key] {
+				named[key] = true
 				order = append(order, n)
 			}
 		}
 	}
 	for _, n := range order {
-		most := 0
+		most, key := 0, foldName(n)
 		for _, c := range tests {
-			most = max(most, byTest[c][foldName(n)])
+			most = max(most, byTest[c][key])
 		}
 		for range most {
 			g.Names = append(g.Names, n)
@@ -73,15 +74,6 @@ func ReadVariants(texts []VariantText, comments []string) Genotyping {
 	}
 	g.implied(comments)
 	return g
-}
-
-func contains(names []string, n string, key func(string) string) bool {
-	for _, m := range names {
-		if key(m) == key(n) {
-			return true
-		}
-	}
-	return false
 }
 
 func foldName(n string) string {
@@ -312,7 +304,7 @@ func (g *Genotyping) implied(comments []string) {
 		return
 	}
 	for _, c := range comments {
-		for _, sentence := range strings.FieldsFunc(c, func(r rune) bool { return r == '.' || r == '\n' || r == ';' || r == '!' }) {
+		for sentence := range sentences(c) {
 			if general.MatchString(sentence) {
 				continue
 			}

@@ -102,7 +102,7 @@ func outInWords(t string) bool {
 	var r intake.Referral
 	r.Mention(t, false, intake.Problem{})
 	for _, m := range r.Mentions {
-		if intake.SaysOut(m.Text) {
+		if m.Out {
 			return true
 		}
 	}
