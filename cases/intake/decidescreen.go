@@ -147,6 +147,9 @@ func (v *Verdict) inRange(r *Referral) {
 		v.hold(KindLook, "In range, but a comment or note in the message says something else. Compare both, and ask the laboratory.")
 		v.mentions(loud)
 	}
+	if name, t := variantInWords(r.Comments); name != "" && !v.Genes.Reported {
+		v.hold(KindLook, "In range, but a comment names the CFTR variant "+name+" ("+t+"). Compare both, and ask the laboratory.")
+	}
 	if t := bowel(r); t != "" {
 		v.hold(KindLook, "In range, but the message speaks of meconium ileus or a blocked bowel ("+t+"): the IRT can then be falsely low. A person decides on a sweat test.")
 	}

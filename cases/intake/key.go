@@ -48,10 +48,10 @@ func clinicalKey(it *Item, document string) string {
 	for _, id := range in.Records {
 		put("record", id.Number)
 	}
-	for _, as := range [][]Answer{r.Interpretation, r.Positive, r.Equivocal, r.Quality} {
+	for _, as := range [][]Answer{r.Interpretation, r.Positive, r.Equivocal, r.Quality, r.Overall, r.Factors} {
 		put("answers")
 		for _, a := range as {
-			put("a", a.Code, a.Text, a.Status)
+			put("a", a.Code, a.Text, a.Status, a.Other, a.Flag)
 		}
 	}
 	for _, m := range r.IRT {
