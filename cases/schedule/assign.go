@@ -23,17 +23,30 @@ type matcher struct {
 	rowOf      []int // row of a column, -1 while free
 	gone       []bool
 
-	dist []int64
-	from []int // the column before, on the path
-	done []bool
+	pairs   [][]pair // what each row may have
+	dist    []int64
+	from    []int // the column before, on the path
+	done    []bool
+	touched []int // columns with a distance that are not done
+}
+
+// pair is a column that a row may have, at a cost.
+type pair struct {
+	col  int
+	cost int64
 }
 
 func newMatcher(cost []int64, alone []int64, cols int) *matcher {
 	m := &matcher{rows: len(alone), cols: cols, cost: cost, alone: alone,
 		u: make([]int64, len(alone)), v: make([]int64, cols), colOf: make([]int, len(alone)), rowOf: make([]int, cols),
-		gone: make([]bool, cols), dist: make([]int64, cols), from: make([]int, cols), done: make([]bool, cols)}
+		gone: make([]bool, cols), pairs: make([][]pair, len(alone)), dist: make([]int64, cols), from: make([]int, cols), done: make([]bool, cols)}
 	for r := range m.colOf {
 		m.colOf[r] = -1
+		for c, k := range cost[r*cols : (r+1)*cols] {
+			if k != forbidden {
+				m.pairs[r] = append(m.pairs[r], pair{c, k})
+			}
+		}
 	}
 	for c := range m.rowOf {
 		m.rowOf[c] = -1
@@ -44,13 +57,16 @@ func newMatcher(cost []int64, alone []int64, cols int) *matcher {
 // solve places every row.
 func (m *matcher) solve() {
 	for r := range m.rows {
-		m.place(r)
+		m.place(r, forbidden)
 	}
 }
 
 // place finds the cheapest way to bring one more row in: along a path of rows that
 // each move on to the next column, to a free column or to a row that then stays alone.
-func (m *matcher) place(row int) {
+// It gives what that adds to the total over u of the row; beyond a limit it gives up
+// and leaves the row as it is.
+func (m *matcher) place(row int, limit int64) (int64, bool) {
+	m.touched = m.touched[:0]
 	for c := range m.cols {
 		m.dist[c], m.done[c], m.from[c] = forbidden, m.gone[c], -1
 	}
@@ -63,6 +79,9 @@ func (m *matcher) place(row int) {
 			out, outVia = d, via
 		}
 		next := m.reach(r, at, via)
+		if min(out, m.distance(next)) > limit {
+			return 0, false
+		}
 		if next < 0 || m.dist[next] >= out {
 			end, last = out, -1
 			break
@@ -78,7 +97,7 @@ func (m *matcher) place(row int) {
 	if last < 0 {
 		if outVia < 0 {
 			m.colOf[row] = -1
-			return
+			return end, true
 		}
 		m.colOf[m.rowOf[outVia]] = -1
 		last = outVia
@@ -91,30 +110,44 @@ func (m *matcher) place(row int) {
 		m.rowOf[last], m.colOf[holder] = holder, last
 		last = before
 	}
+	return end, true
 }
 
-// reach updates the distances from a row at a distance and gives the nearest column
-// that is not done, -1 when none can be reached.
+func (m *matcher) distance(c int) int64 {
+	if c < 0 {
+		return forbidden
+	}
+	return m.dist[c]
+}
+
+// reach updates the distances from a row at a distance and takes the nearest column
+// out of those touched, a free one first; -1 when there is none.
 func (m *matcher) reach(r int, at int64, via int) int {
-	next, best := -1, int64(forbidden)
 	base := at - m.u[r]
-	cost, dist := m.cost[r*m.cols:(r+1)*m.cols], m.dist[:m.cols]
-	for c, k := range cost {
-		if m.done[c] {
+	for _, p := range m.pairs[r] {
+		if m.done[p.col] {
 			continue
 		}
-		d := dist[c]
-		if k != forbidden {
-			if x := base + k - m.v[c]; x < d {
-				d = x
-				dist[c], m.from[c] = x, via
+		if x := base + p.cost - m.v[p.col]; x < m.dist[p.col] {
+			if m.dist[p.col] == forbidden {
+				m.touched = append(m.touched, p.col)
 			}
-		}
-		if d < best {
-			next, best = c, d
+			m.dist[p.col], m.from[p.col] = x, via
 		}
 	}
-	return next
+	next, best := -1, int64(forbidden)
+	for i, c := range m.touched {
+		if d := m.dist[c]; d < best || d == best && m.rowOf[c] < 0 {
+			next, best = i, d
+		}
+	}
+	if next < 0 {
+		return -1
+	}
+	c, end := m.touched[next], len(m.touched)-1
+	m.touched[next] = m.touched[end]
+	m.touched = m.touched[:end]
+	return c
 }
 
 // reprice keeps the prices true after a shortest path of a length.
@@ -128,13 +161,17 @@ func (m *matcher) reprice(row int, length int64) {
 	}
 }
 
-// remove takes a column out for good; a row that had it looks for another.
-func (m *matcher) remove(c int) {
+// remove takes a column out for good; a row that had it looks for another. It gives
+// what that adds to the total; beyond a limit it gives up half-way, to be restored.
+func (m *matcher) remove(c int, limit int64) (int64, bool) {
 	m.gone[c] = true
-	if r := m.rowOf[c]; r >= 0 {
-		m.rowOf[c], m.colOf[r] = -1, -1
-		m.place(r)
+	r := m.rowOf[c]
+	if r < 0 {
+		return 0, true
 	}
+	m.rowOf[c], m.colOf[r] = -1, -1
+	more, ok := m.place(r, limit+m.v[c]) // without the column its price is lost
+	return more - m.v[c], ok
 }
 
 // total is the cost of the assignment, with the rows alone.

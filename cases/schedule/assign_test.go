@@ -246,8 +246,12 @@ func TestAgainstTryingAll(t *testing.T) {
 		m.solve()
 		checkTrue(t, m)
 		for range rapid.IntRange(0, 2).Draw(t, "taken") {
-			m.remove(rapid.IntRange(0, m.cols-1).Draw(t, "column"))
+			before := m.total()
+			more, ok := m.remove(rapid.IntRange(0, m.cols-1).Draw(t, "column"), dear)
 			checkTrue(t, m)
+			if !ok || before+more != m.total() {
+				t.Fatalf("removing adds %d, the total went from %d to %d", more, before, m.total())
+			}
 		}
 		order := rapid.Permutation(rising(m.rows)).Draw(t, "order")
 		least, _ := tryAll(m)

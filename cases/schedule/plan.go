@@ -163,7 +163,6 @@ func (pl *planner) seatGroup(g []int) {
 	}
 	choices := pl.choices(g)
 	slices.SortStableFunc(choices, func(x, y choice) int { return cmp.Compare(x.atLeast, y.atLeast) })
-	before := pl.m.total()
 	var start saved
 	pl.m.save(&start)
 	best := -1
@@ -172,10 +171,7 @@ func (pl *planner) seatGroup(g []int) {
 		if ch.atLeast > least || best >= 0 && ch.atLeast == least && !pl.earlier(ch, choices[best]) {
 			break
 		}
-		for _, c := range ch.places {
-			pl.m.remove(c)
-		}
-		if k := ch.cost + pl.m.total() - before; k < least || k == least && (best < 0 || pl.earlier(ch, choices[best])) {
+		if k := pl.price(ch, least); k < least || k == least && (best < 0 || pl.earlier(ch, choices[best])) {
 			best, least = n, k
 		}
 		pl.m.restore(&start)
@@ -184,9 +180,23 @@ func (pl *planner) seatGroup(g []int) {
 		return
 	}
 	for k, c := range choices[best].places {
-		pl.m.remove(c)
+		pl.m.remove(c, forbidden)
 		pl.seats[g[k]], pl.owner[c] = c, g[k]
 	}
+}
+
+// price is what a choice costs together with what it takes from the others; above a
+// limit it is not worked out. It changes the assignment, to be restored.
+func (pl *planner) price(ch choice, limit int64) int64 {
+	sum := ch.cost
+	for _, c := range ch.places {
+		more, ok := pl.m.remove(c, limit-sum)
+		if !ok {
+			return forbidden
+		}
+		sum += more
+	}
+	return sum
 }
 
 // earlier compares places in the order of the board.

@@ -1,8 +1,11 @@
 package schedule
 
 import (
+	"math"
 	"slices"
 	"strings"
+
+	"dunlin/cases"
 )
 
 // Twins sorts waits into groups that are offered together: infants whose cases name
@@ -61,7 +64,7 @@ func apart(ws []Wait, groups [][]int) [][]int {
 	var out [][]int
 	for _, g := range groups {
 		if len(g) > 1 {
-			from, due := ws[g[0]].From, ws[g[0]].Deadline
+			from, due := cases.Day(0), cases.Day(math.MaxInt32)
 			for _, i := range g {
 				from, due = max(from, ws[i].From), min(due, max(ws[i].Deadline, ws[i].From))
 			}
