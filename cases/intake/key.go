@@ -10,13 +10,28 @@ import (
 
 // textKey is the key of an item that could not be read: its text, or its place in its
 // document where no text was kept.
-func textKey(it *Item, document string) string {
+func (k *keys) textKey(it *Item, document string) string {
 	if strings.TrimSpace(it.Text) == "" {
 		return "document:" + document + " " + it.Label
 	}
 	_, infant, _ := strings.Cut(it.Label, ", infant ") // infants of one message share its text
-	sum := sha256.Sum256([]byte(infant + "\n" + strings.Join(strings.Fields(it.Text), " ")))
+	if k.text != it.Text {
+		k.text, k.words = it.Text, strings.Join(strings.Fields(it.Text), " ")
+		k.sum = sha256.Sum256([]byte(k.words))
+	}
+	said := k.words
+	if infant != "" {
+		said = hex.EncodeToString(k.sum[:])
+	}
+	sum := sha256.Sum256([]byte(infant + "\n" + said))
 	return "text:" + hex.EncodeToString(sum[:])
+}
+
+// keys makes the keys of items, and remembers the last text: all infants of a message
+// have the same.
+type keys struct {
+	text, words string
+	sum         [sha256.Size]byte
 }
 
 // silent reports a message in which nothing was read of a result: only its text tells
@@ -29,10 +44,10 @@ func (r *Referral) silent() bool {
 // numbers, who it is about, what it says, its state, and what it asks to change.
 // The message number and the line ends are left out. An item that names no number
 // and no birth date has the key of its text. document is the hash of what brought it.
-func clinicalKey(it *Item, document string) string {
+func (k *keys) clinicalKey(it *Item, document string) string {
 	r := &it.Referral
 	if it.Kind != Readable || (r.Accession.Number == "" && r.Card == "" && len(r.Infant.Records) == 0) || r.Infant.Born.Text == "" || len(r.Files) > 0 || r.silent() {
-		return textKey(it, document)
+		return k.textKey(it, document)
 	}
 	var b strings.Builder
 	put := func(name string, parts ...string) {

@@ -18,7 +18,8 @@ type placer struct {
 	protocol *cases.Protocol
 	today    cases.Day
 	job      *job
-	mail     cases.Day    // day of the mail, when a person decides on a kept item
+	mail     cases.Day // day of the mail, when a person decides on a kept item
+	keys     keys
 	also     []cases.Item // further entries that a sweat result asks for
 }
 
@@ -44,7 +45,7 @@ func (p *placer) place(it *Item) (cases.Item, error) {
 		v.Reasons = append(v.Reasons, why)
 	}
 	item := cases.Item{Document: p.job.hash, Position: p.job.position(it.Label), Outcome: string(v.Outcome), Kind: v.Kind,
-		Title: p.job.title(r), Reasons: v.Reasons, Top: v.Top, Key: clinicalKey(it, p.job.hash)}
+		Title: p.job.title(r), Reasons: v.Reasons, Top: v.Top, Key: p.keys.clinicalKey(it, p.job.hash)}
 	if err := p.completes(it, &item); err != nil {
 		return item, err
 	}

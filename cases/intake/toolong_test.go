@@ -52,3 +52,26 @@ func BenchmarkLongComment(b *testing.B) {
 		})
 	}
 }
+
+// TestTooMany: more infants, people or sites than any message has go to a person, and
+// take no longer for it.
+func TestTooMany(t *testing.T) {
+	s := newStand(t)
+	many := func(n int, f func(i int) string) (out []string) {
+		for i := range n {
+			out = append(out, f(i))
+		}
+		return out
+	}
+	sweat := []string{oru(170), pid(170), obr(170, "86964003^Cystic fibrosis sweat test^SCT")}
+	for said, raw := range map[string]string{
+		"infants, more than 500":                  message(append([]string{oru(170)}, many(600, pid)...)...),
+		"more than 100 people of the family":      message(flat([]string{oru(170), pid(170)}, many(200, nk1), []string{orc(170), obr(170, cCF), interp(aOut)})...),
+		"There are more than 100 sites of sweat.": message(append(sweat, many(200, func(int) string { return measured("NM", "2077-6^Chloride^LN", "70", "mmol/L", "", "") })...)...),
+	} {
+		got := s.try(t, intake.Settings{}, raw)
+		if got.outcomes() != "review" || !strings.Contains(got.text(), said) {
+			t.Errorf("%s: %s\n%.800s", said, got.outcomes(), got.text())
+		}
+	}
+}

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 
 	"dunlin/cases"
@@ -288,6 +289,9 @@ func splitOutside(s string) []string {
 	return append(out, s[at:])
 }
 
+// twoHints are parts of which every match of homozygous, compound and twoWords has one.
+var twoHints = []string{"hom", "x2", "x 2", "x\t2", "copies", "both", "allelic", "compound", "variants", "mutations", "changes", "alleles"}
+
 // implied looks through the comments for words that mean two alleles which the
 // variant results do not both name.
 func (g *Genotyping) implied(comments []string) {
@@ -305,6 +309,10 @@ func (g *Genotyping) implied(comments []string) {
 	}
 	for _, c := range comments {
 		for sentence := range sentences(c) {
+			low := strings.ToLower(sentence)
+			if !slices.ContainsFunc(twoHints, func(h string) bool { return strings.Contains(low, h) }) {
+				continue // most sentences, at little cost
+			}
 			if general.MatchString(sentence) {
 				continue
 			}

@@ -20,10 +20,16 @@ func (rd *rowReader) besides() {
 	}
 	for _, col := range slices.Sorted(maps.Keys(rd.cols.again)) {
 		for _, i := range rd.cols.again[col] {
+			if i >= len(rd.row.cells) {
+				break
+			}
 			rd.second(col, i)
 		}
 	}
 	for _, i := range rd.cols.odd {
+		if i >= len(rd.row.cells) {
+			break // the columns are in order
+		}
 		v := rd.plain(i)
 		if v == "" {
 			continue

@@ -22,4 +22,7 @@ const (
 	MaxSegments = 20_000  // segments in one message
 	MaxRepeats  = 1_000   // repeats of one field
 	MaxMessages = 20_000  // messages in one file
+	MaxInfants  = 500     // infants in one message
+	MaxFamily   = 100     // people of one family
+	MaxSites    = 100     // sites of sweat of one infant
 )

@@ -1,6 +1,7 @@
 package hl7
 
 import (
+	"fmt"
 	"strings"
 
 	"dunlin/cases/intake"
@@ -77,6 +78,10 @@ func (g group) read(it *intake.Item, codes map[string]string) {
 	}
 	hasPID := false
 	for _, s := range g.segs {
+		if text := rd.full(); text != "" {
+			rd.problem(s.Field(0), intake.Fault, text+" From here on the message was not read; it is kept whole. Ask the sender.")
+			break
+		}
 		switch s.Name {
 		case "PID":
 			hasPID = true
@@ -107,6 +112,17 @@ func (g group) read(it *intake.Item, codes map[string]string) {
 			Text: "The message names no infant (it has no PID segment). Ask the sender for the whole message."})
 	}
 	rd.close()
+}
+
+// full says of what there is more than any infant has.
+func (rd *reading) full() string {
+	switch {
+	case len(rd.r.Guardians) > MaxFamily:
+		return fmt.Sprintf("There are more than %d people of the family.", MaxFamily)
+	case len(rd.r.Sites) > MaxSites:
+		return fmt.Sprintf("There are more than %d sites of sweat.", MaxSites)
+	}
+	return ""
 }
 
 func (rd *reading) pid(s Segment) {

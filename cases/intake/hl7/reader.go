@@ -116,6 +116,12 @@ func items(m *Message, label string, set intake.Settings) []intake.Item {
 			Text: "The message names no infant (it has no PID segment). Ask the sender for the whole message."})
 		return []intake.Item{base}
 	}
+	if len(gs) > MaxInfants {
+		base.Kind = intake.Unreadable
+		base.Problems = append(base.Problems, intake.Problem{Severity: intake.Fault, Segment: "PID", Occurrence: MaxInfants + 1,
+			Text: fmt.Sprintf("The message holds %d infants, more than %d, and was not read. It is kept whole; ask for it in parts.", len(gs), MaxInfants)})
+		return []intake.Item{base}
+	}
 	out := make([]intake.Item, len(gs))
 	for i, g := range gs {
 		it := &out[i]

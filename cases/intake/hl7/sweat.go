@@ -232,12 +232,20 @@ func (rd *reading) reads(s Segment, name, words string) {
 	side := sideIn(strings.ToLower(name))
 	sub, _, _ := strings.Cut(s.Field(4).Text(), ".")
 	if side == "" && sub == "" && len(rd.r.Sites)-rd.first > 1 || rd.site < 0 {
-		rd.r.LabReads = strings.TrimPrefix(rd.r.LabReads+"; "+words, "; ")
+		if len(rd.r.LabReads) <= mostWords {
+			rd.r.LabReads = strings.TrimPrefix(rd.r.LabReads+"; "+words, "; ")
+		}
 		return
 	}
 	site := rd.siteOf(s, name, func(*intake.Site) bool { return false })
-	site.Reads = strings.TrimPrefix(site.Reads+", "+words, ", ")
+	if len(site.Reads) <= mostWords {
+		site.Reads = strings.TrimPrefix(site.Reads+", "+words, ", ")
+	}
 }
+
+// mostWords bounds the bytes of an interpretation; intake has one that is longer looked
+// at by a person. A longer note is none.
+const mostWords = 2000
 
 // sweatNote keeps a note under a sweat order: quantity not sufficient, the
 // interpretation where the words say one thing, and the text itself.
@@ -250,7 +258,7 @@ func (rd *reading) sweatNote(words string) {
 		site.QNS = site.QNS || site.Chloride.Value == nil
 		return
 	}
-	if site.Reads == "" && cases.ReadLabWords(words) != "" {
+	if site.Reads == "" && len(words) <= mostWords && cases.ReadLabWords(words) != "" {
 		site.Reads = words
 	}
 }
