@@ -15,6 +15,10 @@ import (
 type Desk struct {
 	store    cases.Store
 	protocol *cases.Protocol
+
+	// Centroids tell how far families live from the sites, for the next place that is
+	// named when one is gone; nil leaves distance out.
+	Centroids Centroids
 }
 
 // NewDesk makes a desk over a store with the program's protocol.

@@ -181,7 +181,7 @@ func TestNoSecondBookingOfAPlaceOrAnInfant(t *testing.T) {
 	booked := w.book(t, ask(one, "09:00"))[0]
 
 	_, err := w.desk.Book(ctx, nurse, ask(two, "09:00"))
-	wantRefusal(t, err, cases.Conflict, "taken a moment ago", "next free place is Tue 24 Mar 2026, 10:00, Alder Bay Hospital")
+	wantRefusal(t, err, cases.Conflict, "taken a moment ago", "next fitting place is Tue 24 Mar 2026, 10:00, Alder Bay Hospital")
 	_, err = w.desk.Book(ctx, nurse, ask(booked, "10:00"))
 	wantRefusal(t, err, cases.Refused, "booked already: Tue 24 Mar 2026, 09:00")
 	_, err = w.desk.Book(ctx, nurse, ask(one, "10:00"))
@@ -191,7 +191,7 @@ func TestNoSecondBookingOfAPlaceOrAnInfant(t *testing.T) {
 	}
 	w.book(t, ask(two, "10:00"))
 	_, err = w.desk.Book(ctx, nurse, ask(w.infant(t, nil), "10:00"))
-	wantRefusal(t, err, cases.Conflict, "no free place in the next 28 days")
+	wantRefusal(t, err, cases.Conflict, "No session has a free place.")
 }
 
 // A booking made by hand at a time within a place takes that place.
@@ -223,7 +223,7 @@ func TestPlacesThatAreNone(t *testing.T) {
 		"yesterday":    {func(a *schedule.Ask) { a.On = today - 1 }, cases.Invalid, "has passed"},
 		"no day":       {func(a *schedule.Ask) { a.On = 0 }, cases.Invalid, "Select a day"},
 		"a weekend":    {func(a *schedule.Ask) { a.On = today + 1 }, cases.Invalid, "closed on Sat 21 Mar 2026"},
-		"kept":         {func(a *schedule.Ask) { a.At = "10:00" }, cases.Refused, "kept for repeats. The next free place is Tue 24 Mar 2026, 09:00"},
+		"kept":         {func(a *schedule.Ask) { a.At = "10:00" }, cases.Refused, "kept for repeats. The next fitting place is Tue 24 Mar 2026, 09:00"},
 		"no such case": {func(a *schedule.Ask) { a.Case = "01ARZ3NDEKTSV4RRFFQ69G5FAV" }, cases.NotFound, "no infant"},
 	} {
 		a := ask(c, "09:00")

@@ -3,6 +3,7 @@ package schedule_test
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -164,8 +165,37 @@ func (m *model) compare(t *rapid.T) {
 				}
 			}
 		}
-		return nil
+		return m.free(t, r)
 	}); err != nil {
 		t.Fatal(err)
 	}
+}
+
+// free compares the places that are offered with those nobody has.
+func (m *model) free(t *rapid.T, r cases.Reader) error {
+	b, err := schedule.ReadBoard(r, m.w.p.Calendar(), 14, nil)
+	if err != nil {
+		return err
+	}
+	want := -len(m.has)
+	for i := range m.sessions {
+		if s := &m.sessions[i]; !s.Cancelled {
+			want += s.Places
+		}
+	}
+	for at := range m.has {
+		if m.sessions[at.session].Cancelled {
+			want++ // it was not counted
+		}
+	}
+	for _, p := range b.Places {
+		i := slices.IndexFunc(m.sessions, func(s schedule.Session) bool { return s.ID == p.Session.ID })
+		if _, taken := m.has[spot{i, p.Number}]; taken {
+			t.Fatalf("%s is offered and taken", p.Say())
+		}
+	}
+	if len(b.Places) != want {
+		t.Fatalf("%d places are free, want %d", len(b.Places), want)
+	}
+	return nil
 }

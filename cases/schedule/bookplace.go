@@ -24,7 +24,7 @@ func (d *Desk) place(w cases.Writer, c *cases.Case, ask Ask, moved *cases.Bookin
 	if err != nil {
 		return none, err
 	}
-	if err := d.free(w, &s, i, c, &a, moved, &site); err != nil {
+	if err := d.free(w, &s, i, c, &a, moved); err != nil {
 		return none, err
 	}
 	b := cases.Booking{
@@ -49,6 +49,8 @@ func mayBook(c *cases.Case, a *cases.Assessment, on cases.Day) error {
 		return cases.Errorf(cases.Refused, "The death of this infant is recorded. Nothing is booked.")
 	case a.Closed && a.ClosedAs != "crms-cfspid":
 		return cases.Errorf(cases.Refused, "%s is closed. Reopen the case first.", c.Reference)
+	case a.Supports.Has(cases.SupMoved):
+		return cases.Errorf(cases.Refused, "%s was handed over. The program that took over books the test.", c.Reference)
 	case c.Declined != nil && c.Declined.WithdrawnOn == 0:
 		return cases.Errorf(cases.Refused, "The family of %s declined the test on %s. Record first that they changed their mind.", c.Reference, sayDay(c.Declined.On))
 	case slices.ContainsFunc(c.SweatTests, func(t cases.SweatTest) bool { return t.On == on }):
@@ -93,62 +95,73 @@ func passed(r cases.Reader, on cases.Day, at cases.Clock) bool {
 	if on != r.Today() {
 		return on < r.Today()
 	}
-	return at <= cases.Clock(r.Now().Format("15:04"))
+	return at <= clockNow(r)
 }
 
-// free refuses a place that somebody has, or that is kept for repeats.
-func (d *Desk) free(r cases.Reader, s *Session, i int, c *cases.Case, a *cases.Assessment, moved *cases.Booking, site *Site) error {
+// free refuses a place that somebody has, or that is kept for repeats, and says which
+// place fits next.
+func (d *Desk) free(r cases.Reader, s *Session, i int, c *cases.Case, a *cases.Assessment, moved *cases.Booking) error {
 	places, err := BookedIn(r, s)
 	if err != nil {
 		return err
 	}
-	repeat := IsRepeat(c, a)
-	own := func(b cases.Booked) bool {
-		return moved != nil && b.Case == c.ID && b.On == moved.On && b.At == moved.At
-	}
-	open := func(places [][]cases.Booked, s *Session, i int) bool {
-		return !slices.ContainsFunc(places[i], func(b cases.Booked) bool { return !own(b) })
-	}
+	taken := slices.ContainsFunc(places[i], func(b cases.Booked) bool {
+		return moved == nil || b.Case != c.ID || b.On != moved.On || b.At != moved.At
+	})
 	switch {
-	case !open(places, s, i):
-		return &cases.Error{Kind: cases.Conflict, Field: "at", Text: "That place was taken a moment ago." + nextFree(r, d.protocol.Calendar(), site, s, repeat)}
-	case s.KeptForRepeats(i) && !repeat:
+	case taken:
+		return &cases.Error{Kind: cases.Conflict, Field: "at", Text: "That place was taken a moment ago. " + d.nextFitting(r, c, a)}
+	case s.KeptForRepeats(i) && (a.Repeat == nil || a.Closed):
 		return &cases.Error{Kind: cases.Refused, Field: "at", Text: fmt.Sprintf(
-			"The place on %s at %s is kept for repeats.", sayDay(s.On), s.At(i)) + nextFree(r, d.protocol.Calendar(), site, s, repeat)}
+			"The place on %s at %s is kept for repeats. %s", sayDay(s.On), s.At(i), d.nextFitting(r, c, a))}
 	}
 	return nil
 }
 
-// IsRepeat tells whether an infant's next test is a repeat, for which places are kept:
-// one is owed, or sweat was collected for chloride before.
-func IsRepeat(c *cases.Case, a *cases.Assessment) bool {
-	return a.Repeat != nil || slices.ContainsFunc(c.SweatTests, func(t cases.SweatTest) bool { return !t.IsConductivity() })
-}
+// lookAhead is how far the next fitting place is looked for, in days.
+const lookAhead = 56
 
-// lookAhead is how far the next free place is looked for, in days.
-const lookAhead = 28
-
-// nextFree says in words which place of the site is free next; "" when none is near,
-// or it cannot be read: it only helps.
-func nextFree(r cases.Reader, cal cases.Calendar, site *Site, from *Session, repeat bool) string {
-	list, err := Sessions(r, site.Key, from.On, from.On+lookAhead)
+// nextFitting says in words which place fits next.
+func (d *Desk) nextFitting(r cases.Reader, c *cases.Case, a *cases.Assessment) string {
+	const other = "Select another place."
+	w, waits := WaitOf(c, a, d.protocol)
+	if !waits {
+		return other
+	}
+	b, err := ReadBoard(r, d.protocol.Calendar(), lookAhead, d.Centroids)
 	if err != nil {
-		return ""
+		return other // what was asked for is refused all the same
 	}
-	for k := range list {
-		s := &list[k]
-		if open, _ := site.Open(s.On, cal); !open || s.Cancelled {
-			continue
-		}
-		places, err := BookedIn(r, s)
-		if err != nil {
-			return ""
-		}
-		for i := range places {
-			if len(places[i]) == 0 && (repeat || !s.KeptForRepeats(i)) && !passed(r, s.On, s.At(i)) {
-				return fmt.Sprintf(" The next free place is %s, %s, %s.", sayDay(s.On), s.At(i), site.Name)
-			}
-		}
+	o := b.Offer(&w)
+	if len(o.Offers) == 0 {
+		return o.None
 	}
-	return fmt.Sprintf(" %s has no free place in the next %d days.", site.Name, lookAhead)
+	return "The next fitting place is " + o.Offers[0].Places[0].Say() + "."
 }
+
+// ReadBoard reads the free places of every site on the days ahead, today included.
+func ReadBoard(r cases.Reader, cal cases.Calendar, ahead int, ways Centroids) (*Board, error) {
+	q := Query{Today: r.Today(), Now: clockNow(r), Calendar: cal, Centroids: ways}
+	var err error
+	if q.Sites, err = Sites(r); err != nil {
+		return nil, err
+	}
+	last := q.Today + cases.Day(ahead)
+	for i := range q.Sites {
+		key := q.Sites[i].Key
+		list, err := Sessions(r, key, q.Today, last)
+		if err != nil {
+			return nil, err
+		}
+		q.Sessions = append(q.Sessions, list...)
+		for b, err := range r.BookedAt(key, q.Today, last) {
+			if err != nil {
+				return nil, err
+			}
+			q.Taken = append(q.Taken, b)
+		}
+	}
+	return NewBoard(q), nil
+}
+
+func clockNow(r cases.Reader) cases.Clock { return cases.Clock(r.Now().Format("15:04")) }

@@ -76,8 +76,9 @@ func TestNobodyLiftsThese(t *testing.T) {
 		change func(*cases.Case)
 		says   string
 	}{
-		"died":     {func(c *cases.Case) { c.Infant.Died, c.Infant.DiedReported = today, today }, "Nothing is booked"},
-		"declined": {func(c *cases.Case) { c.Declined = &cases.Declined{On: today - 1} }, "declined"},
+		"died":        {func(c *cases.Case) { c.Infant.Died, c.Infant.DiedReported = today, today }, "Nothing is booked"},
+		"declined":    {func(c *cases.Case) { c.Declined = &cases.Declined{On: today - 1} }, "declined"},
+		"handed over": {func(c *cases.Case) { c.Handover = &cases.Handover{To: "Marlow", On: today - 2, AcceptedOn: today - 1} }, "was handed over"},
 		"closed": {func(c *cases.Case) {
 			c.Closures = []cases.Closure{{On: today, As: "other-diagnosis", By: "A", AgreedBy: "B", AgreedOn: today, Reason: "r"}}
 		}, "Reopen the case first"},
