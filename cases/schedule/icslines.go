@@ -31,10 +31,13 @@ var escapes = strings.NewReplacer(`\`, `\\`, `;`, `\;`, `,`, `\,`, "\r\n", `\n`,
 // escape writes a text value (RFC 5545, 3.3.11): no control character is left.
 func escape(s string) string { return escapes.Replace(clean(s, true)) }
 
+var plainer = strings.NewReplacer(`"`, "'", `\`, "/")
+
 // parameter writes a parameter value. It can hold no quotation mark and no control
-// character (RFC 5545, 3.1), and is quoted when it holds a separator.
+// character (RFC 5545, 3.1), and is quoted when it holds a separator. A backslash means
+// nothing there but is an escape to some readers, so none is written.
 func parameter(s string) string {
-	s = strings.ReplaceAll(clean(s, false), `"`, "'")
+	s = plainer.Replace(clean(s, false))
 	if strings.ContainsAny(s, ":;,") {
 		return `"` + s + `"`
 	}
