@@ -64,6 +64,7 @@ var (
 	inWords    = regexp.MustCompile(`(?i)\b(in[ -]range|within normal limits|normal|negative|wnl|screen neg|not elevated|low risk|no further)\b`)
 	outWords   = regexp.MustCompile(`(?i)\b(out[ -]of[ -]range|out[ -]range|abnormal|positive|elevated|refer\w*|raised|high risk|presumptive|inconclusive|indeterminate|borderline|equivocal|unsatisfactory|pending|repeat|not tested|incomplete)\b`)
 	outExact   = regexp.MustCompile(`(?i)^(out[ -]of[ -]range|abnormal|positive|screen[- ]positive|presumptive( positive)?|referred|refer)\b`)
+	butWords   = regexp.MustCompile(`(?i)\b(but|except)\b`)
 	notOut     = regexp.MustCompile(`(?i)\bnot\b|\bfor (another|other)\b|\?`)
 	inExact    = regexp.MustCompile(`(?i)^(in[ -]range|normal|negative|screen[- ]negative|within normal limits|wnl)$`)
 	nowWords   = regexp.MustCompile(`(?i)immediate (referral|refer)`)
@@ -77,7 +78,12 @@ func read(a Answer, words bool) (reading, string) {
 	text := strings.TrimSpace(a.Text)
 	if r, ok := answerReads[a.Code]; ok {
 		all := strings.TrimSpace(text + " " + a.Other)
-		if r == inRange && outWords.MatchString(all) {
+		for f := range strings.FieldsSeq(a.Other) {
+			if other, known := answerReads[strings.ToUpper(f)]; known && other != r {
+				return unclear, fmt.Sprintf("The codes %s and %s stand beside each other and do not mean the same.", a.Code, Shorten(f))
+			}
+		}
+		if r == inRange && (outWords.MatchString(all) || butWords.MatchString(all)) {
 			return unclear, fmt.Sprintf("The code %s means in range, but the text says %q.", a.Code, Shorten(all))
 		}
 		if r != inRange && inExact.MatchString(text) {

@@ -150,6 +150,12 @@ func (v *Verdict) inRange(r *Referral) {
 	if name, t := variantInWords(r.Comments); name != "" && !v.Genes.Reported {
 		v.hold(KindLook, "In range, but a comment names the CFTR variant "+name+" ("+t+"). Compare both, and ask the laboratory.")
 	}
+	for _, c := range r.Comments {
+		if pendingWords.MatchString(c) && !denied.MatchString(c) {
+			v.hold(KindLook, "In range, but a comment says that something is pending ("+Shorten(c)+"). Ask the laboratory whether the result is final.")
+			break
+		}
+	}
 	if t := bowel(r); t != "" {
 		v.hold(KindLook, "In range, but the message speaks of meconium ileus or a blocked bowel ("+t+"): the IRT can then be falsely low. A person decides on a sweat test.")
 	}
@@ -158,6 +164,9 @@ func (v *Verdict) inRange(r *Referral) {
 }
 
 var (
+	// pendingWords speak of cystic fibrosis testing that has not ended.
+	pendingWords = regexp.MustCompile(`(?i)\b(tier|dna|cftr|irt|cf)( (testing|test|analysis|results?))?( is| are)? pending\b`)
+
 	bowelWords = regexp.MustCompile(`(?i)meconium ileus|meconium plug|(bowel|intestinal) obstruction`)
 	noBowel    = regexp.MustCompile(`(?i)\b(no|not|without|denies|ruled out|excluded)\b`)
 )

@@ -15,6 +15,9 @@ func TestInRangeSaidOtherwise(t *testing.T) {
 	for name, x := range map[string][2]string{
 		"the other coding":   {answer, answer + "^OOR^Out of range^L"},
 		"the original text":  {answer, answer + "^^^^^^Out of range"},
+		"the other code":     {answer, answer + "^LA18593-6^^LN"},
+		"all but one":        {"LA18592-8^In range^LN|||N|", "LA18592-8^In range for all but cystic fibrosis^LN|||N|"},
+		"pending":            {answer + state, answer + state + "\rOBX|77|TX|57707-2^Cystic fibrosis newborn screening comment^LN||Second tier DNA pending||||||F"},
 		"a variant in words": {answer + state, answer + state + "\rOBX|77|TX|57707-2^Cystic fibrosis newborn screening comment^LN||Elevated IRT, one CFTR variant F508del||||||F"},
 	} {
 		b := newBench(t, intake.Settings{})
