@@ -89,3 +89,30 @@ func BenchmarkOverdueFrom(b *testing.B) {
 		_ = p.OverdueFrom(&c, on)
 	}
 }
+
+// BenchmarkProjectWeight projects from three weights (budget: 2 µs).
+func BenchmarkProjectWeight(b *testing.B) {
+	born := cases.MakeDay(2026, 7, 4)
+	ws := []cases.Weight{{On: born, G: 1250}, {On: born + 28, G: 1540}, {On: born + 35, G: 1700}, {On: born + 42, G: 1890}}
+	b.ReportAllocs()
+	for b.Loop() {
+		if e := cases.ProjectWeight(born, 1250, ws, 2000); e.Status != "ok" {
+			b.Fatal(e.Status)
+		}
+	}
+}
+
+// BenchmarkReadiness derives readiness with a projection, as the nurse's page does for
+// each infant.
+func BenchmarkReadiness(b *testing.B) {
+	born := cases.MakeDay(2026, 7, 4)
+	p := cases.DefaultProtocol()
+	c := cases.Case{Infant: cases.Infant{Born: born, Gestation: 30*7 + 2, BirthWeightG: 1250,
+		Weights: []cases.Weight{{On: born + 28, G: 1540}, {On: born + 35, G: 1700}, {On: born + 42, G: 1890}}}}
+	b.ReportAllocs()
+	for b.Loop() {
+		if r := p.Readiness(&c, born+42); r.Weight.Estimate == nil {
+			b.Fatal("no estimate")
+		}
+	}
+}

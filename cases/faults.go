@@ -114,9 +114,11 @@ func (c *Case) infantFaults(l *faultList) {
 	weight := func(g float64, format string, args ...any) {
 		switch {
 		case g < minWeightG && g > 0 && g < 16:
-			l.add(fmt.Sprintf("%g g is impossible; grams are meant here, and %g looks like kilograms", g, g), format, args...)
-		case g < minWeightG || g > maxWeightG:
-			l.add(fmt.Sprintf("%g g is impossible; a weight lies between %d and %d g", g, minWeightG, maxWeightG), format, args...)
+			l.add(fmt.Sprintf("%g g is impossible; grams are meant here, and %g looks like kilograms: enter %.0f", g, g, g*1000), format, args...)
+		case g > maxWeightG:
+			l.add(fmt.Sprintf("%g g (%g kg) is impossible; a weight lies between %d and %d g. Check the unit and the decimal point", g, g/1000, minWeightG, maxWeightG), format, args...)
+		case g < minWeightG:
+			l.add(fmt.Sprintf("%g g is impossible; a weight lies between %d and %d g. Check the unit and the decimal point", g, minWeightG, maxWeightG), format, args...)
 		}
 	}
 	if in.BirthWeightG != 0 {

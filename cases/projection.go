@@ -12,6 +12,12 @@ type Estimate struct {
 	Central   Day    `json:"central"`
 	Late      Day    `json:"late"`
 	ReweighBy Day    `json:"reweigh_by"`
+
+	// The speed behind the dates: g/day as measured, 0 where the population's is used;
+	// and g/kg/day, of the mean weight between the weighings (the average two-point
+	// form of Fenton et al., J Pediatr 2018;196:77-83). The cap of 45 g/day is not in it.
+	GPerDay   float64 `json:"-"`
+	GPerKgDay float64 `json:"-"`
 }
 
 // Assumptions of the projection (project choices; population speeds span the
@@ -47,7 +53,7 @@ func ProjectWeight(born Day, birthG float64, weights []Weight, targetG float64) 
 		return projectObserved(usable, targetG)
 	}
 	grow := math.Log(targetG / last.G)
-	return finish(Estimate{Status: "ok", Basis: "population",
+	return finish(Estimate{Status: "ok", Basis: "population", GPerKgDay: 1000 * popCentral,
 		Early: last.On + days(grow/popEarly), Central: last.On + days(grow/popCentral), Late: last.On + days(grow/popLate)}, last.On)
 }
 
@@ -60,7 +66,7 @@ func projectFromBirth(born Day, birthG float64, weights []Weight, targetG float6
 		}
 	}
 	grow := math.Max(0, math.Log(targetG/birthG))
-	return finish(Estimate{Status: "ok", Basis: "population_from_birth",
+	return finish(Estimate{Status: "ok", Basis: "population_from_birth", GPerKgDay: 1000 * popCentral,
 		Early: born + 10 + days(grow/popEarly), Central: born + 14 + days(grow/popCentral), Late: born + 21 + days(grow/popLate)},
 		weights[len(weights)-1].On)
 }
@@ -69,10 +75,11 @@ func projectObserved(usable []Weight, targetG float64) *Estimate {
 	last := usable[len(usable)-1]
 	span := float64(last.On - usable[0].On)
 	slope, mean := slopeOf(usable)
-	e := Estimate{Status: "ok", Basis: "observed"}
+	e := Estimate{Status: "ok", Basis: "observed", GPerDay: slope, GPerKgDay: 1000 * slope / mean}
 	switch {
 	case slope < leastGain:
-		return &Estimate{Status: "not_gaining", Basis: "observed", ReweighBy: last.On + 7}
+		e.Status, e.ReweighBy = "not_gaining", last.On+7
+		return &e
 	case slope <= slowGain:
 		e.Status = "slow"
 	case slope > mostGain:
@@ -90,7 +97,7 @@ func projectObserved(usable []Weight, targetG float64) *Estimate {
 func finish(e Estimate, last Day) *Estimate {
 	e.ReweighBy = min(e.Early, last+14)
 	if e.Central-last > farDays {
-		return &Estimate{Status: "far", Basis: e.Basis, ReweighBy: e.ReweighBy}
+		e.Status, e.Early, e.Central, e.Late = "far", 0, 0, 0
 	}
 	return &e
 }
