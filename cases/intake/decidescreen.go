@@ -161,6 +161,11 @@ func (v *Verdict) inRange(r *Referral) {
 	}
 	v.flags(r, "A", "The flag beside the answer says abnormal; the answer counts.")
 	v.flags(r, "H", "The flag beside the answer says high; the answer counts.")
+	for _, m := range r.IRT {
+		if high[m.Flag] {
+			v.add(Answer{At: m.At}.where() + "The flag beside the IRT says high or abnormal; the interpretation counts.")
+		}
+	}
 }
 
 var (
@@ -187,6 +192,9 @@ func bowel(r *Referral) string {
 	}
 	return ""
 }
+
+// high are the abnormal flags (HL7 table 0078) of a raised value.
+var high = map[string]bool{"H": true, "HH": true, "A": true, "AA": true, ">": true}
 
 // flags notes a flag that disagrees with the answer. It never decides.
 func (v *Verdict) flags(r *Referral, flag, text string) {

@@ -44,7 +44,7 @@ func TestSaysOut(t *testing.T) {
 		"Screen positive": true, "Screening: positive": true, "Positive screen": true, "positive for cystic fibrosis": true, "CF: positive": true,
 		"Cystic fibrosis positive": true, "Referred to the CF center": true, "Please refer for sweat chloride testing": true,
 		"Sweat test is strongly recommended": true, "A sweat chloride test at the center is indicated": true,
-		"The result is not normal": true, "not in range": true, "CF screen not within normal limits": true, "not negative": true,
+		"The result is not normal": true, "not in range": true, "CF screen not within normal limits": true, "not negative": true, "Resultado fuera de rango": true,
 		"No result is not normal": true, // said twice over: a person looks
 		"In range":                false, "If out of range, refer for testing": false, "Results are abnormal when above 60": false,
 		"Infants with abnormal results": false, "does not refer to CF": false, "not abnormal": false, "No presumptive result": false,

@@ -69,6 +69,9 @@ var cfHints = []string{"cystic fib", "trypsinogen", "mucoviscid", "sweat"}
 // SaysOut reports a sentence that says out of range, and says it of this infant.
 func SaysOut(sentence string) bool {
 	low := strings.ToLower(sentence)
+	if strings.Contains(low, "fuera de rango") || strings.Contains(low, "fuera del rango") {
+		return true // in Spanish; whatever stands beside it, a person reads it
+	}
 	if !slices.ContainsFunc(outHints, func(h string) bool { return strings.Contains(low, h) }) {
 		return false // most sentences, at little cost
 	}
