@@ -221,7 +221,7 @@ func (w *Wait) weighFirst(a *cases.Assessment, p *cases.Protocol, later func(cas
 			block("%.0f g is too far ahead to plan; weigh again by %s", p.MinWeightG, sayDay(e.ReweighBy))
 		default:
 			w.Estimate = true
-			later(e.Central, fmt.Sprintf("%.0f g are expected about %s (%s to %s)", p.MinWeightG, sayDay(e.Central), cases.Say(e.Early), cases.Say(e.Late)))
+			later(e.Central, fmt.Sprintf("%.0f g are expected about %s, between %s and %s", p.MinWeightG, sayDay(e.Central), cases.Say(e.Early), cases.Say(e.Late)))
 		}
 	}
 }
