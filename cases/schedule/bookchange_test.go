@@ -167,11 +167,17 @@ func TestSessionsKeepWhatIsBooked(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
+	said := false
 	w.must(t, func(x cases.Writer) error {
 		last := s
 		last.Cancelled = true
 		if err := schedule.PutSessions(x, w.p, last); err != nil {
 			return err
+		}
+		for e, err := range x.EntriesSince(w.clock()) {
+			if err == nil && strings.Contains(e.Event.Text, "cancelled false to true") {
+				said = true
+			}
 		}
 		lost, err := schedule.Stranded(x, cases.Calendar{}, "alder-bay", today, clinic)
 		if len(lost) != 1 || lost[0].Reference != c.Reference {
@@ -179,6 +185,9 @@ func TestSessionsKeepWhatIsBooked(t *testing.T) {
 		}
 		return err
 	})
+	if !said {
+		t.Error("the audit trail does not say that the session was cancelled")
+	}
 	w.cancel(t, c)
 	w.must(t, func(x cases.Writer) error { return schedule.RemoveSession(x, s.Site, s.On, s.ID) })
 	err = w.db.Update(ctx, nurse, func(x cases.Writer) error { return schedule.RemoveSession(x, s.Site, s.On, s.ID) })
@@ -235,5 +244,5 @@ func TestSitesAndSessionsAreKept(t *testing.T) {
 	}); err != nil {
 		t.Fatal(err)
 	}
-	wantText(t, strings.Join(kinds, "\n"), "site-changed Test site added: a", "session-changed Session added: alder-bay-2026-05-05-0900", "setting-changed sessions alder-bay 2026-05")
+	wantText(t, strings.Join(kinds, "\n"), "site-changed Test site added: a", "session-changed Sessions added alder-bay-2026-05-05-0900", "session-changed Sessions added alder-bay-2026-03-24-1400; added alder-bay-2026-03-24-0900", "setting-changed sessions alder-bay 2026-05")
 }

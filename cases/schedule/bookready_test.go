@@ -115,6 +115,19 @@ func TestSitesAndRepeats(t *testing.T) {
 	w.book(t, ask(c, "09:00"))
 }
 
+// An infant closed as CRMS/CFSPID comes back for its re-tests, but not to a place that
+// is kept for repeats.
+func TestRetestOfAClosedInfant(t *testing.T) {
+	w := newWorld(t)
+	w.put(t, session(2, 1))
+	c := w.infant(t, func(c *cases.Case) {
+		c.Closures = []cases.Closure{{On: today - 1, As: "crms-cfspid", By: "A", AgreedBy: "B", AgreedOn: today - 1, Reason: "r", LookAgain: clinic}}
+	})
+	_, err := w.desk.Book(ctx, nurse, ask(c, "10:00"))
+	wantRefusal(t, err, cases.Refused, "kept for repeats. Select another place.")
+	w.book(t, ask(c, "09:00"))
+}
+
 func TestTwinsTogether(t *testing.T) {
 	w := newWorld(t)
 	w.put(t, session(3, 0))

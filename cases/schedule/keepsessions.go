@@ -2,6 +2,7 @@ package schedule
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -13,12 +14,13 @@ import (
 // a place goes only when it is free. A session without an identifier gets one; its
 // day is fixed by it.
 func PutSessions(w cases.Writer, p *cases.Protocol, list ...Session) error {
+	e := edit{w: w, p: p, months: map[string]*month{}}
 	var faults []cases.Fault
 	for i, s := range list {
 		if s.ID == "" {
 			s.ID = NewSessionID(s.Site, s.On, s.Start)
 		}
-		fs, err := putSession(w, p, s)
+		fs, err := e.put(s)
 		if err != nil {
 			return err
 		}
@@ -29,14 +31,37 @@ func PutSessions(w cases.Writer, p *cases.Protocol, list ...Session) error {
 			faults = append(faults, f)
 		}
 	}
-	if len(faults) == 0 {
-		return nil
+	if len(faults) > 0 {
+		return &cases.Error{Kind: cases.Invalid, Field: faults[0].Path, Text: "This session cannot be saved.", Faults: faults}
 	}
-	return &cases.Error{Kind: cases.Invalid, Field: faults[0].Path, Text: "This session cannot be saved.", Faults: faults}
+	return e.write()
 }
 
-func putSession(w cases.Writer, p *cases.Protocol, s Session) ([]cases.Fault, error) {
-	site, err := SiteByKey(w, s.Site)
+// edit gathers changes by site and month, so that each setting is written once.
+type edit struct {
+	w      cases.Writer
+	p      *cases.Protocol
+	months map[string]*month
+}
+
+type month struct {
+	sessions []Session
+	changes  []string // for the audit trail
+}
+
+func (e *edit) month(s *Session) (*month, error) {
+	name := sessionsSetting(s.Site, s.On)
+	if m, ok := e.months[name]; ok {
+		return m, nil
+	}
+	list, err := setting[Session](e.w, name)
+	m := &month{sessions: list}
+	e.months[name] = m
+	return m, err
+}
+
+func (e *edit) put(s Session) ([]cases.Fault, error) {
+	site, err := SiteByKey(e.w, s.Site)
 	if err != nil {
 		return nil, err
 	}
@@ -46,39 +71,48 @@ func putSession(w cases.Writer, p *cases.Protocol, s Session) ([]cases.Fault, er
 	if !strings.HasPrefix(s.ID, NewSessionID(s.Site, s.On, "")) {
 		return []cases.Fault{{Path: "on", Reason: "cannot change: cancel the session and make one on the other day"}}, nil
 	}
-	name := sessionsSetting(s.Site, s.On)
-	month, err := setting[Session](w, name)
+	m, err := e.month(&s)
 	if err != nil {
 		return nil, err
 	}
-	var old *Session
-	others := slices.DeleteFunc(slices.Clone(month), func(x Session) bool {
-		if x.ID == s.ID {
-			old = &x
-		}
-		return x.ID == s.ID
-	})
-	if old == nil || !sameShape(*old, s) {
-		if fs := s.Faults(&site, others, w.Today(), p.Calendar(), w.Now().Location()); len(fs) > 0 {
+	i := slices.IndexFunc(m.sessions, func(x Session) bool { return x.ID == s.ID })
+	if i >= 0 && m.sessions[i] == s {
+		return nil, nil
+	}
+	if i < 0 || !sameShape(m.sessions[i], s) {
+		if fs := s.Faults(&site, m.sessions, e.w.Today(), e.p.Calendar(), e.w.Now().Location()); len(fs) > 0 {
 			return fs, nil
 		}
 	}
-	text := "Session added: " + s.ID
-	if old != nil {
-		if *old == s {
-			return nil, nil
-		}
-		if err := keepsBooked(w, old, &s); err != nil {
-			return nil, err
-		}
-		text = "Session changed: " + s.ID + differences(old, &s)
+	if i < 0 {
+		m.sessions = append(m.sessions, s)
+		m.changes = append(m.changes, "added "+s.ID)
+		return nil, nil
 	}
-	others = append(others, s)
-	slices.SortFunc(others, sessionOrder)
-	if err := putSetting(w, name, others); err != nil {
+	if err := keepsBooked(e.w, &m.sessions[i], &s); err != nil {
 		return nil, err
 	}
-	return nil, w.Note(cases.Event{Kind: "session-changed", Text: text})
+	m.changes = append(m.changes, "changed "+s.ID+": "+differences(&m.sessions[i], &s))
+	m.sessions[i] = s
+	return nil, nil
+}
+
+// write keeps each month that changed, in order, with a line for the audit trail.
+func (e *edit) write() error {
+	for _, name := range slices.Sorted(maps.Keys(e.months)) {
+		m := e.months[name]
+		if len(m.changes) == 0 {
+			continue
+		}
+		slices.SortFunc(m.sessions, sessionOrder)
+		if err := putSetting(e.w, name, m.sessions); err != nil {
+			return err
+		}
+		if err := e.w.Note(cases.Event{Kind: "session-changed", Text: "Sessions " + strings.Join(m.changes, "; ")}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // sameShape tells whether nothing changed that could be at fault: a note, or a
@@ -132,7 +166,7 @@ func RemoveSession(w cases.Writer, site string, on cases.Day, id string) error {
 	if err := putSetting(w, name, slices.Delete(month, i, i+1)); err != nil {
 		return err
 	}
-	return w.Note(cases.Event{Kind: "session-changed", Text: "Session removed: " + id})
+	return w.Note(cases.Event{Kind: "session-changed", Text: "Sessions removed " + id})
 }
 
 // differences says what changed, for the audit trail.
@@ -151,5 +185,5 @@ func differences(old, s *Session) string {
 	if old.Note != s.Note {
 		out = append(out, "note")
 	}
-	return "; " + strings.Join(out, ", ")
+	return strings.Join(out, ", ")
 }
