@@ -3,7 +3,6 @@ package schedule_test
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math/rand/v2"
 	"path/filepath"
 	"strings"
@@ -241,76 +240,4 @@ func TestPlacesThatAreNone(t *testing.T) {
 	w.set(clinic, 9, 0)
 	_, err = w.desk.Book(ctx, nurse, ask(c, "09:00"))
 	wantRefusal(t, err, cases.Invalid, "has passed")
-}
-
-// Two hundred attempts at once on one session end with exactly its places filled.
-func TestTwoHundredAtOnce(t *testing.T) {
-	w := newWorld(t)
-	s := session(12, 2)
-	s.Start, s.Minutes = "08:00", 30
-	w.put(t, s)
-	infants := make([]cases.Case, 200)
-	w.must(t, func(x cases.Writer) error {
-		for i := range infants {
-			c := cases.Case{
-				Infant:   cases.Infant{Family: fmt.Sprint("Wren", i), Born: today - 20, Gestation: 39 * 7, BirthWeightG: 3200},
-				Referral: cases.Referral{On: today - 15, Route: "screen"},
-			}
-			if i%5 == 0 { // repeats may take the places that are kept for them
-				c.SweatTests = []cases.SweatTest{{On: today - 4, Collector: "tubing", Arms: []cases.Arm{{Side: "left", Minutes: 30, AmountUL: new(float64)}}}}
-			}
-			var err error
-			if infants[i], err = x.PutCase(c, cases.Event{Kind: "test"}); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	var wg sync.WaitGroup
-	var mu sync.Mutex
-	won := map[cases.Clock]int{}
-	for i := range infants {
-		wg.Go(func() {
-			at := s.At(i % s.Places)
-			_, err := w.desk.Book(ctx, nurse, ask(infants[i], at))
-			mu.Lock()
-			defer mu.Unlock()
-			switch k := cases.KindOf(err); {
-			case err == nil:
-				won[at]++
-			case k != cases.Conflict && k != cases.Refused:
-				t.Errorf("attempt %d: %v", i, err)
-			}
-		})
-	}
-	wg.Wait()
-	w.filled(t, s, s.Places)
-	if len(won) != s.Places {
-		t.Errorf("%d places were given: %v", len(won), won)
-	}
-	for at, n := range won {
-		if n != 1 {
-			t.Errorf("the place at %s was given %d times", at, n)
-		}
-	}
-}
-
-// filled counts who has the places of a session: never two in one.
-func (w *world) filled(t tb, s schedule.Session, want int) {
-	t.Helper()
-	n := 0
-	if err := w.db.View(ctx, func(r cases.Reader) error {
-		places, err := schedule.BookedIn(r, &s)
-		for i, b := range places {
-			if n += len(b); len(b) > 1 {
-				t.Errorf("place %d has %v", i, b)
-			}
-		}
-		return err
-	}); err != nil {
-		t.Fatal(err)
-	}
-	if n != want {
-		t.Errorf("%d places are filled, want %d", n, want)
-	}
 }

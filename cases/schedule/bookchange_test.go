@@ -83,6 +83,9 @@ func TestMoveKeepsTheAppointment(t *testing.T) {
 	if b := c.Bookings[2]; b.State != "cancelled" || b.UID != uid || b.Sequence != 3 {
 		t.Errorf("cancelled: %+v", b)
 	}
+	if list := schedule.Newest(append(c.Bookings, cases.Booking{State: "booked"})); len(list) != 1 || list[0] != c.Bookings[2] {
+		t.Errorf("in calendars: %+v", list)
+	}
 }
 
 // A booking made by hand gets its calendar entry when it moves to a place.

@@ -2,6 +2,7 @@ package schedule
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -207,4 +208,24 @@ func plainAddress(s string) bool {
 	return at > 0 && at < len(s)-1 && utf8.ValidString(s) && !strings.ContainsFunc(s, func(r rune) bool {
 		return r <= ' ' || r >= 0x7f || strings.ContainsRune(`"<>\^`+"`{|}%?#&", r)
 	})
+}
+
+// Newest gives each appointment of an infant as it stands now, in order of its first
+// booking: of the bookings with one UID the one with the highest sequence. Bookings
+// made by hand are in no calendar.
+func Newest(bookings []cases.Booking) []cases.Booking {
+	var out []cases.Booking
+	for _, b := range bookings {
+		if b.UID == "" {
+			continue
+		}
+		i := slices.IndexFunc(out, func(x cases.Booking) bool { return x.UID == b.UID })
+		switch {
+		case i < 0:
+			out = append(out, b)
+		case b.Sequence > out[i].Sequence:
+			out[i] = b
+		}
+	}
+	return out
 }
