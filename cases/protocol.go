@@ -46,6 +46,7 @@ type Protocol struct {
 	SmallNumberBelow           int       `json:"small_number_below"`
 	Holidays                   []Day     `json:"holidays"` // null: the federal days as observed
 	Matching                   Matching  `json:"matching"`
+	Planning                   Planning  `json:"planning"`
 
 	calendar Calendar
 }
@@ -64,7 +65,7 @@ func DefaultProtocol() *Protocol {
 		// Months of age: 6, 12, then yearly to age 8.
 		CRMSRetestMonths: []int{6, 12, 24, 36, 48, 60, 72, 84, 96}, LostLookMonths: []int{6, 12},
 		QNSBenchmarkYoung: 0.10, QNSBenchmarkOlder: 0.05, SmallNumberBelow: 11,
-		Matching: defaultMatching(),
+		Matching: defaultMatching(), Planning: defaultPlanning(),
 	}
 }
 
@@ -151,6 +152,7 @@ func (p *Protocol) Faults() []Fault {
 	between("qns_benchmark_young", p.QNSBenchmarkYoung, 0, 1)
 	between("qns_benchmark_older", p.QNSBenchmarkOlder, 0, 1)
 	p.Matching.faults(bad)
+	p.Planning.faults(bad)
 	fs = append(fs, risingMonths("crms_retest_months", p.CRMSRetestMonths)...)
 	return append(fs, risingMonths("lost_look_months", p.LostLookMonths)...)
 }

@@ -6,7 +6,7 @@ type ProtocolNote struct {
 	Title string // for people
 	Unit  string
 	Group string // "Who can be tested", "When things are due", "How a test is read", "Closing and reports",
-	// "Matching what arrives"
+	// "Matching what arrives", "Proposing places"
 	Source string // published source, common practice, or choice of this project
 	Seen   bool   // false: from memory or a project choice; to be checked before it is relied on
 }
@@ -18,6 +18,7 @@ const (
 	groupRead   = "How a test is read"
 	groupClosed = "Closing and reports"
 	groupMatch  = "Matching what arrives"
+	groupPlan   = "Proposing places"
 )
 
 // ProtocolNotes lists every protocol value in the order shown. No full guideline
@@ -79,4 +80,12 @@ var ProtocolNotes = []ProtocolNote{
 	{"matching.birth_order", "Birth order", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program. A differing order always goes to a person, whatever the sum", false},
 	{"matching.birth_weight", "Birth weight", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program", false},
 	{"matching.postal_code", "Postal code", "", groupMatch, "Form: Fellegi and Sunter, J Am Stat Assoc 1969;64:1183-1210; m and u illustrative, to be measured by the program", false},
+	{"planning.urgency_two_variants", "Urgency with two variants", "", groupPlan, "Choice of this project, for the medical director to set", false},
+	{"planning.urgency_repeat", "Urgency of a repeat", "", groupPlan, "Choice of this project, for the medical director to set", false},
+	{"planning.urgency_one_variant", "Urgency with one variant", "", groupPlan, "Choice of this project, for the medical director to set", false},
+	{"planning.urgency_no_variant", "Urgency with no variant known", "", groupPlan, "Choice of this project, for the medical director to set", false},
+	{"planning.cost_day_waited", "Cost of a day waited, times urgency", "", groupPlan, "Choice of this project, for the medical director to set", false},
+	{"planning.cost_day_late", "Cost of a day past the due day, times urgency", "", groupPlan, "Choice of this project, for the medical director to set", false},
+	{"planning.cost_unplaced", "Cost of staying without a place, times urgency", "", groupPlan, "Choice of this project, for the medical director to set", false},
+	{"planning.cost_km_per_point", "Way that weighs as much as a cost of 1", "km", groupPlan, "Choice of this project, for the medical director to set", false},
 }

@@ -28,6 +28,7 @@ type Board struct {
 
 	sites     []Site
 	centroids Centroids
+	values    cases.Planning
 }
 
 // Query is what a Board is made of. Places that started by Now on the day Today are
@@ -40,11 +41,15 @@ type Query struct {
 	Sessions  []Session
 	Taken     []cases.Booked // bookings that fill places
 	Centroids Centroids
+	Planning  cases.Planning // the zero value stands for the protocol's defaults
 }
 
 // NewBoard finds the free places.
 func NewBoard(q Query) *Board {
-	b := &Board{Today: q.Today, sites: slices.Clone(q.Sites), centroids: q.Centroids}
+	b := &Board{Today: q.Today, sites: slices.Clone(q.Sites), centroids: q.Centroids, values: q.Planning}
+	if b.values == (cases.Planning{}) {
+		b.values = cases.DefaultProtocol().Planning
+	}
 	slices.SortFunc(b.sites, func(x, y Site) int { return strings.Compare(x.Key, y.Key) })
 	taken := make(map[siteDay][]int, len(q.Taken))
 	for _, t := range q.Taken {

@@ -67,7 +67,7 @@ func loadExample(t testing.TB) (ex example, b *Board, ws []Wait) {
 			kind = RepeatTest
 		}
 		ws = append(ws, Wait{Reference: in.ID, Kind: kind, Born: day(t, in.Birth), From: day(t, in.First), Deadline: day(t, in.Deadline), DeadlineWhy: "day 28",
-			Urgency: int(10 * ex.Urgency[in.Cls]), UrgencyWhy: in.Cls, Home: &Point{in.Lat, in.Lon}, Limits: cases.Visits{MaxKm: 200}})
+			Urgency: ex.Urgency[in.Cls], UrgencyWhy: in.Cls, Home: &Point{in.Lat, in.Lon}, Limits: cases.Visits{MaxKm: 200}})
 	}
 	return ex, NewBoard(q), ws
 }
@@ -85,7 +85,7 @@ func TestReferenceExample(t *testing.T) {
 			}
 			var got *int64
 			if fit(&ws[i], p, &km) == fits {
-				k := costOf(&ws[i], p, &km)
+				k := b.costOf(&ws[i], p, &km)
 				got = &k
 			}
 			if want := ex.Cost[i][c]; (got == nil) != (want == nil) || got != nil && *got != *want {
@@ -138,12 +138,12 @@ func sweep(b *Board, ws []Wait) (put map[string]string, cost int64) {
 		if best >= 0 {
 			km, _ := b.Distance(&left[best], p.Site)
 			put[left[best].Reference] = p.Session.ID
-			cost += costOf(&left[best], p, &km)
+			cost += b.costOf(&left[best], p, &km)
 			left = slices.Delete(left, best, best+1)
 		}
 	}
 	for i := range left {
-		cost += costUnplaced * int64(left[i].Urgency)
+		cost += b.aloneCost(&left[i])
 	}
 	return put, cost
 }

@@ -35,25 +35,20 @@ type Unplaced struct {
 	Why  string
 }
 
-// The costs of numbers.md 7, with the urgency u in tenths: 10 u for each day waited
-// after the first day, 100 u for each day past the due day, one tenth of each km, and
-// 2000 u for staying unplaced. They are choices for the program to set.
-const (
-	costDayWaited = 1
-	costDayLate   = 10
-	costUnplaced  = 200
-	kmPerPoint    = 10
-)
-
-// costOf is the cost of a place for an infant. An unknown way adds nothing.
-func costOf(w *Wait, p *Place, km *float64) int64 {
-	u := float64(w.Urgency)
-	c := costDayWaited*u*float64(p.Session.On-w.From) + costDayLate*u*float64(w.lateBy(p.Session.On))
+// costOf is the cost of a place for an infant: its urgency times the days waited after
+// the first one possible and the days past the due day, and the way; the values are
+// the protocol's. An unknown way adds nothing.
+func (b *Board) costOf(w *Wait, p *Place, km *float64) int64 {
+	v := &b.values
+	c := w.Urgency * (v.DayWaited*float64(p.Session.On-w.From) + v.DayLate*float64(w.lateBy(p.Session.On)))
 	if km != nil {
-		c += *km / kmPerPoint
+		c += *km / v.KmPerPoint
 	}
 	return int64(math.Round(c))
 }
+
+// aloneCost is the cost of staying without a place.
+func (b *Board) aloneCost(w *Wait) int64 { return int64(math.Round(w.Urgency * b.values.Unplaced)) }
 
 // Plan proposes places for all who wait so that the sum of the costs is least. Where
 // several plans cost the same, the infants, by urgency, due day and reference, each
@@ -106,7 +101,7 @@ func newPlanner(b *Board, ws []Wait) *planner {
 	cost, alone := make([]int64, len(pl.rows)*n), make([]int64, len(pl.rows))
 	for r, i := range pl.rows {
 		w := &ws[i]
-		alone[r] = costUnplaced * int64(w.Urgency)
+		alone[r] = b.aloneCost(w)
 		for c := range b.Places {
 			cost[r*n+c] = pl.cost(i, c)
 		}
@@ -123,7 +118,7 @@ func (pl *planner) cost(i, c int) int64 {
 		pl.why[i].by[why]++
 		return forbidden
 	}
-	return costOf(w, p, km)
+	return pl.b.costOf(w, p, km)
 }
 
 // compareWaits is the order in which infants choose: urgency, due day, reference.
@@ -159,7 +154,7 @@ type choice struct {
 func (pl *planner) seatGroup(g []int) {
 	none := int64(0)
 	for _, i := range g {
-		none += costUnplaced * int64(pl.ws[i].Urgency)
+		none += pl.b.aloneCost(&pl.ws[i])
 	}
 	choices := pl.choices(g)
 	slices.SortStableFunc(choices, func(x, y choice) int { return cmp.Compare(x.atLeast, y.atLeast) })

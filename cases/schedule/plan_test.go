@@ -40,7 +40,7 @@ func drawWorld(t *rapid.T, most int) (Query, []Wait) {
 	for i := range rapid.IntRange(1, most).Draw(t, "infants") {
 		from := springDay + cases.Day(rapid.IntRange(0, 20).Draw(t, "from"))
 		w := Wait{Reference: fmt.Sprintf("AB-2026-%04d", i), Born: springDay - 14, From: from, Deadline: from + cases.Day(rapid.IntRange(-3, 10).Draw(t, "due")),
-			DeadlineWhy: "day 28", Urgency: rapid.SampledFrom([]int{10, 15, 30}).Draw(t, "urgency"), UrgencyWhy: "drawn"}
+			DeadlineWhy: "day 28", Urgency: rapid.SampledFrom([]float64{1, 1.5, 3}).Draw(t, "urgency"), UrgencyWhy: "drawn"}
 		if rapid.Bool().Draw(t, "repeat") {
 			w.Kind = RepeatTest
 		}
@@ -75,7 +75,7 @@ func leastCost(b *Board, ws []Wait) int64 {
 		}
 		none := int64(0)
 		for _, i := range groups[g] {
-			none += costUnplaced * int64(ws[i].Urgency)
+			none += b.aloneCost(&ws[i])
 		}
 		put(g+1, sum+none)
 		if ws[groups[g][0]].Blocked != "" {
@@ -130,7 +130,7 @@ func seated(b *Board, ws []Wait, g, at []int, used []bool) (int64, bool) {
 		if fit(&ws[g[k]], p, km) != fits {
 			return 0, false
 		}
-		sum += costOf(&ws[g[k]], p, km)
+		sum += b.costOf(&ws[g[k]], p, km)
 	}
 	return sum, true
 }
@@ -171,7 +171,7 @@ func TestPlanWithManyTwins(t *testing.T) {
 		checkPlan(t, b, ws, plan)
 		none := int64(0)
 		for i := range ws {
-			none += costUnplaced * int64(ws[i].Urgency)
+			none += b.aloneCost(&ws[i])
 		}
 		if plan.Cost > none {
 			t.Fatalf("cost %d, placing nobody costs %d", plan.Cost, none)
@@ -236,8 +236,8 @@ func crowd(infants, places int) (Query, []Wait) {
 	for i := range infants {
 		from := springDay + cases.Day(next(40)) - 5
 		w := Wait{Reference: fmt.Sprintf("AB-2026-%04d", i), Born: from - 14, From: max(springDay, from), Deadline: from + 14, DeadlineWhy: "day 28",
-			Urgency: []int{10, 10, 15, 15, 15, 20, 30}[next(7)], UrgencyWhy: "drawn", Home: &Point{44.5 + float64(next(300))/100, -93.5 + float64(next(200))/100}}
-		if w.Urgency == urgentRepeat {
+			Urgency: []float64{1, 1, 1.5, 1.5, 1.5, 2, 3}[next(7)], UrgencyWhy: "drawn", Home: &Point{44.5 + float64(next(300))/100, -93.5 + float64(next(200))/100}}
+		if w.Urgency == 2 {
 			w.Kind = RepeatTest
 		}
 		if next(4) == 0 {

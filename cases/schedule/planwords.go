@@ -21,7 +21,7 @@ func (pl *planner) read() *Plan {
 			p.Cost += p.Lines[len(p.Lines)-1].Cost
 			continue
 		}
-		u := Unplaced{Wait: w, Cost: costUnplaced * int64(w.Urgency), Why: pl.unplaced(i)}
+		u := Unplaced{Wait: w, Cost: pl.b.aloneCost(w), Why: pl.unplaced(i)}
 		p.Unplaced = append(p.Unplaced, u)
 		p.Cost += u.Cost
 	}
@@ -33,7 +33,7 @@ func (pl *planner) read() *Plan {
 func (pl *planner) line(i, c int) Line {
 	w, place := &pl.ws[i], pl.b.Places[c]
 	km := pl.ways[i][place.Site.Key]
-	l := Line{Wait: w, Place: place, Km: km, Cost: costOf(w, &place, km), DaysWaiting: int(place.Session.On - w.From),
+	l := Line{Wait: w, Place: place, Km: km, Cost: pl.b.costOf(w, &place, km), DaysWaiting: int(place.Session.On - w.From),
 		DaysLate: w.lateBy(place.Session.On), Estimate: w.Estimate, Why: reasons(w, &place, km)}
 	if g := pl.groupOf(i); g != nil {
 		for _, j := range g {
@@ -79,7 +79,7 @@ func (pl *planner) costAt(i, c int) int64 {
 	if fit(w, p, km) != fits {
 		return forbidden
 	}
-	return costOf(w, p, km)
+	return pl.b.costOf(w, p, km)
 }
 
 func (pl *planner) who(i int) string {
@@ -105,7 +105,7 @@ func (pl *planner) unplaced(i int) string {
 		if first < 0 {
 			first = c
 		}
-		if o := pl.owner[c]; o >= 0 && k < costUnplaced*int64(w.Urgency) {
+		if o := pl.owner[c]; o >= 0 && k < pl.b.aloneCost(w) {
 			inTime = true
 			if s := pl.who(o); !slices.Contains(to, s) {
 				to = append(to, s)

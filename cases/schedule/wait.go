@@ -29,7 +29,7 @@ type Wait struct {
 	Deadline    cases.Day
 	DeadlineWhy string
 
-	Urgency    int // tenths of the urgency weight: 10 is ordinary, 30 the most urgent
+	Urgency    float64 // weight of the protocol's planning values; 1 is ordinary
 	UrgencyWhy string
 
 	Readiness cases.Readiness
@@ -57,15 +57,6 @@ func (k Kind) Word() string { return [...]string{"first test", "repeat", "re-tes
 // mayUseKept tells whether places kept for repeats are open to it.
 func (k Kind) mayUseKept() bool { return k == RepeatTest }
 
-// Urgency weights in tenths, as numbers.md 7 proposes them. They are choices for a
-// medical director to set, not published values.
-const (
-	urgentTwoVariants = 30
-	urgentRepeat      = 20
-	urgentOneVariant  = 15
-	urgentNone        = 10
-)
-
 // WaitOf tells what an infant waits for; false when it waits for no place: it has
 // one, its test or a decision is awaited, or its case is closed. a is the assessment
 // of c by p on the day of planning.
@@ -83,7 +74,7 @@ func WaitOf(c *cases.Case, a *cases.Assessment, p *cases.Protocol) (Wait, bool) 
 	case collected(a):
 		return Wait{}, false
 	}
-	w.setUrgency(a)
+	w.setUrgency(a, &p.Planning)
 	w.setFamily(c)
 	w.setDeadline(a, p)
 	w.setFrom(c, a, p)
@@ -107,17 +98,17 @@ func collected(a *cases.Assessment) bool {
 	return slices.ContainsFunc(a.Tests, func(t cases.TestReading) bool { return !t.Test.IsConductivity() })
 }
 
-func (w *Wait) setUrgency(a *cases.Assessment) {
+func (w *Wait) setUrgency(a *cases.Assessment, v *cases.Planning) {
 	al := &a.Genotype.Alleles
 	switch n := al.CFCausing + al.Varying + al.Unknown; {
 	case n >= 2 || a.PresumptiveCF:
-		w.Urgency, w.UrgencyWhy = urgentTwoVariants, "two variants"
+		w.Urgency, w.UrgencyWhy = v.TwoVariants, "two variants"
 	case w.Kind == RepeatTest:
-		w.Urgency, w.UrgencyWhy = urgentRepeat, "repeat"
+		w.Urgency, w.UrgencyWhy = v.Repeat, "repeat"
 	case n == 1:
-		w.Urgency, w.UrgencyWhy = urgentOneVariant, "one variant"
+		w.Urgency, w.UrgencyWhy = v.OneVariant, "one variant"
 	default:
-		w.Urgency, w.UrgencyWhy = urgentNone, "no variant known"
+		w.Urgency, w.UrgencyWhy = v.None, "no variant known"
 	}
 }
 

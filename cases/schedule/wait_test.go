@@ -38,27 +38,27 @@ func TestWaitOf(t *testing.T) {
 		name, infant, more, on string
 		kind                   Kind
 		from, due              string
-		urgency                int
+		urgency                float64
 		blocked, fromWhy       string
 		estimate               bool
 	}{
-		{name: "by age", infant: term, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 10, fromWhy: "14 days old on Sun 15 Mar 2026"},
-		{name: "today", infant: term, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 10, fromWhy: "from today"},
-		{name: "late", infant: term, on: "2026-04-09", from: "2026-04-09", due: "2026-03-29", urgency: 10},
-		{name: "corrected age", infant: `"gestation":"30w0d","birth_weight_g":1400,"weights":[{"on":"2026-03-20","g":2100}]`, on: "2026-03-21", from: "2026-04-12", due: "2026-04-19", urgency: 10, fromWhy: "corrected age 36w0d"},
-		{name: "one variant", infant: term, more: `,"genotype":{"reported":"2026-03-07","scope":"panel","variants":[{"name":"F508del"}]}`, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 15},
-		{name: "two variants", infant: term, more: `,"genotype":{"reported":"2026-03-07","scope":"panel","variants":[{"name":"F508del"},{"name":"F508del"}]}`, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 30},
-		{name: "projected", infant: light, on: "2026-03-17", from: "2026-03-23", due: "2026-03-29", urgency: 10, fromWhy: "2000 g are expected about Mon 23 Mar 2026", estimate: true},
-		{name: "projected, past", infant: light, on: "2026-03-26", from: "2026-03-26", due: "2026-03-29", urgency: 10, estimate: true},
-		{name: "not gaining", infant: `"gestation":"39w2d","birth_weight_g":1900,"weights":[{"on":"2026-03-09","g":1800},{"on":"2026-03-16","g":1805}]`, on: "2026-03-17", from: "2026-03-17", due: "2026-03-29", urgency: 10, blocked: "not rising; weigh again by Mon 23 Mar 2026"},
-		{name: "far", infant: `"gestation":"30w0d","birth_weight_g":800`, on: "2026-03-10", from: "2026-04-12", due: "2026-04-19", urgency: 10, blocked: "too far ahead"},
-		{name: "no weight", infant: `"gestation":"39w2d"`, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 10, blocked: "no weight is recorded"},
-		{name: "hold ends", infant: term, more: `,"holds":[{"reason":"oxygen","from":"2026-03-09","until":"2026-03-24"}]`, on: "2026-03-20", from: "2026-03-24", due: "2026-03-29", urgency: 10, fromWhy: "on hold until Tue 24 Mar 2026: oxygen"},
-		{name: "hold open", infant: term, more: `,"holds":[{"reason":"skin","from":"2026-03-09","look_again":"2026-03-22"}]`, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 10, blocked: "on hold: skin; ask again on Sun 22 Mar 2026"},
-		{name: "QNS", infant: term, more: sweat("2026-03-18", `"amount_ul":4`, `"amount_ul":6`), on: "2026-03-18", kind: RepeatTest, from: "2026-03-19", due: "2026-03-25", urgency: 20, fromWhy: "the repeat after 18 Mar 2026"},
-		{name: "intermediate", infant: term, more: sweat("2026-03-18", `"amount_ul":20,"chloride":41`, `"amount_ul":21,"chloride":43`), on: "2026-03-20", kind: RepeatTest, from: "2026-04-01", due: "2026-04-15", urgency: 20},
-		{name: "missed", infant: term, more: `,"bookings":[{"on":"2026-03-18","at":"09:30","state":"missed","changed":"2026-03-18"}]`, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 10},
-		{name: "booked before the QNS", infant: term, more: `,"bookings":[{"on":"2026-03-18","at":"09:30","state":"kept","changed":"2026-03-18"}]` + sweat("2026-03-18", `"amount_ul":4`, `"amount_ul":6`), on: "2026-03-20", kind: RepeatTest, from: "2026-03-20", due: "2026-03-25", urgency: 20},
+		{name: "by age", infant: term, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 1, fromWhy: "14 days old on Sun 15 Mar 2026"},
+		{name: "today", infant: term, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 1, fromWhy: "from today"},
+		{name: "late", infant: term, on: "2026-04-09", from: "2026-04-09", due: "2026-03-29", urgency: 1},
+		{name: "corrected age", infant: `"gestation":"30w0d","birth_weight_g":1400,"weights":[{"on":"2026-03-20","g":2100}]`, on: "2026-03-21", from: "2026-04-12", due: "2026-04-19", urgency: 1, fromWhy: "corrected age 36w0d"},
+		{name: "one variant", infant: term, more: `,"genotype":{"reported":"2026-03-07","scope":"panel","variants":[{"name":"F508del"}]}`, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 1.5},
+		{name: "two variants", infant: term, more: `,"genotype":{"reported":"2026-03-07","scope":"panel","variants":[{"name":"F508del"},{"name":"F508del"}]}`, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 3},
+		{name: "projected", infant: light, on: "2026-03-17", from: "2026-03-23", due: "2026-03-29", urgency: 1, fromWhy: "2000 g are expected about Mon 23 Mar 2026", estimate: true},
+		{name: "projected, past", infant: light, on: "2026-03-26", from: "2026-03-26", due: "2026-03-29", urgency: 1, estimate: true},
+		{name: "not gaining", infant: `"gestation":"39w2d","birth_weight_g":1900,"weights":[{"on":"2026-03-09","g":1800},{"on":"2026-03-16","g":1805}]`, on: "2026-03-17", from: "2026-03-17", due: "2026-03-29", urgency: 1, blocked: "not rising; weigh again by Mon 23 Mar 2026"},
+		{name: "far", infant: `"gestation":"30w0d","birth_weight_g":800`, on: "2026-03-10", from: "2026-04-12", due: "2026-04-19", urgency: 1, blocked: "too far ahead"},
+		{name: "no weight", infant: `"gestation":"39w2d"`, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 1, blocked: "no weight is recorded"},
+		{name: "hold ends", infant: term, more: `,"holds":[{"reason":"oxygen","from":"2026-03-09","until":"2026-03-24"}]`, on: "2026-03-20", from: "2026-03-24", due: "2026-03-29", urgency: 1, fromWhy: "on hold until Tue 24 Mar 2026: oxygen"},
+		{name: "hold open", infant: term, more: `,"holds":[{"reason":"skin","from":"2026-03-09","look_again":"2026-03-22"}]`, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 1, blocked: "on hold: skin; ask again on Sun 22 Mar 2026"},
+		{name: "QNS", infant: term, more: sweat("2026-03-18", `"amount_ul":4`, `"amount_ul":6`), on: "2026-03-18", kind: RepeatTest, from: "2026-03-19", due: "2026-03-25", urgency: 2, fromWhy: "the repeat after 18 Mar 2026"},
+		{name: "intermediate", infant: term, more: sweat("2026-03-18", `"amount_ul":20,"chloride":41`, `"amount_ul":21,"chloride":43`), on: "2026-03-20", kind: RepeatTest, from: "2026-04-01", due: "2026-04-15", urgency: 2},
+		{name: "missed", infant: term, more: `,"bookings":[{"on":"2026-03-18","at":"09:30","state":"missed","changed":"2026-03-18"}]`, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 1},
+		{name: "booked before the QNS", infant: term, more: `,"bookings":[{"on":"2026-03-18","at":"09:30","state":"kept","changed":"2026-03-18"}]` + sweat("2026-03-18", `"amount_ul":4`, `"amount_ul":6`), on: "2026-03-20", kind: RepeatTest, from: "2026-03-20", due: "2026-03-25", urgency: 2},
 	} {
 		w, ok := waitCase(t, c.infant, c.more, c.on)
 		if !ok {
@@ -66,7 +66,7 @@ func TestWaitOf(t *testing.T) {
 			continue
 		}
 		if w.Kind != c.kind || w.From != day(t, c.from) || w.Deadline != day(t, c.due) || w.Urgency != c.urgency || w.Estimate != c.estimate {
-			t.Errorf("%s: %s from %s (%s), due %s, urgency %d, estimate %v", c.name, w.Kind.Word(), w.From, w.FromWhy, w.Deadline, w.Urgency, w.Estimate)
+			t.Errorf("%s: %s from %s (%s), due %s, urgency %g, estimate %v", c.name, w.Kind.Word(), w.From, w.FromWhy, w.Deadline, w.Urgency, w.Estimate)
 		}
 		if (c.blocked == "") != (w.Blocked == "") || !strings.Contains(w.Blocked, c.blocked) || !strings.Contains(w.FromWhy, c.fromWhy) {
 			t.Errorf("%s: blocked %q, first day because %q", c.name, w.Blocked, w.FromWhy)
