@@ -173,7 +173,7 @@ func (m *model) compare(t *rapid.T) {
 
 // free compares the places that are offered with those nobody has.
 func (m *model) free(t *rapid.T, r cases.Reader) error {
-	b, err := schedule.ReadBoard(r, m.w.p.Calendar(), 14, nil)
+	b, err := schedule.ReadBoard(r, m.w.p, 14, nil)
 	if err != nil {
 		return err
 	}

@@ -128,7 +128,7 @@ func (d *Desk) nextFitting(r cases.Reader, c *cases.Case, a *cases.Assessment) s
 	if !waits {
 		return other
 	}
-	b, err := ReadBoard(r, d.protocol.Calendar(), lookAhead, d.Centroids)
+	b, err := ReadBoard(r, d.protocol, lookAhead, d.Centroids)
 	if err != nil {
 		return other // what was asked for is refused all the same
 	}
@@ -140,8 +140,8 @@ func (d *Desk) nextFitting(r cases.Reader, c *cases.Case, a *cases.Assessment) s
 }
 
 // ReadBoard reads the free places of every site on the days ahead, today included.
-func ReadBoard(r cases.Reader, cal cases.Calendar, ahead int, ways Centroids) (*Board, error) {
-	q := Query{Today: r.Today(), Now: clockNow(r), Calendar: cal, Centroids: ways}
+func ReadBoard(r cases.Reader, p *cases.Protocol, ahead int, ways Centroids) (*Board, error) {
+	q := Query{Today: r.Today(), Now: clockNow(r), Calendar: p.Calendar(), Centroids: ways, Planning: p.Planning}
 	var err error
 	if q.Sites, err = Sites(r); err != nil {
 		return nil, err
