@@ -72,7 +72,7 @@ func BenchmarkReadBoard(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		if err := w.db.View(ctx, func(r cases.Reader) error {
-			board, err := schedule.ReadBoard(r, w.p.Calendar(), 63, nil)
+			board, err := schedule.ReadBoard(r, w.p, 63, nil)
 			if err == nil && len(board.Places) != 200 {
 				b.Fatalf("%d free places", len(board.Places))
 			}
