@@ -2,7 +2,6 @@ package schedule
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -97,7 +96,7 @@ func (d *Desk) book(w cases.Writer, a cases.Actor, ask Ask) (cases.Case, error) 
 	ev := cases.Event{Kind: "test-booked", Reason: ask.Reason}
 	var b cases.Booking
 	if ask.Rev == 0 || ask.Rev == c.Rev {
-		if err := noOpenBooking(&c); err != nil {
+		if err := noOpenBooking(w, &c); err != nil {
 			return c, err
 		}
 		if b, err = d.place(w, &c, ask, nil); err != nil {
@@ -128,7 +127,7 @@ func (d *Desk) Move(ctx context.Context, a cases.Actor, i int, to Ask) (cases.Ca
 		}
 		before := *old
 		old.State, old.Changed, old.Reason = "cancelled", w.Today(), to.Reason
-		if err := noOpenBooking(c); err != nil {
+		if err := noOpenBooking(w, c); err != nil {
 			return err
 		}
 		b, err := d.place(w, c, to, &before)
@@ -225,24 +224,26 @@ func (d *Desk) change(ctx context.Context, a cases.Actor, id cases.ID, rev cases
 }
 
 // noOpenBooking refuses a second open booking: one without a test on or after it.
-func noOpenBooking(c *cases.Case) error {
+func noOpenBooking(r cases.Reader, c *cases.Case) error {
 	for i := range c.Bookings {
 		b := &c.Bookings[i]
 		done := slices.ContainsFunc(c.SweatTests, func(t cases.SweatTest) bool { return t.On >= b.On })
 		if b.State == "booked" && !done {
-			return cases.Errorf(cases.Refused, "%s is booked already: %s. Move or cancel that booking, or record that it was kept or missed.", c.Reference, sayBooking(b))
+			return cases.Errorf(cases.Refused, "%s is booked already: %s. Move or cancel that booking, or record that it was kept or missed.", c.Reference, sayBooking(r, b))
 		}
 	}
 	return nil
 }
 
-func sayBooking(b *cases.Booking) string {
+func sayBooking(r cases.Reader, b *cases.Booking) string {
 	out := sayDay(b.On)
 	if b.At != "" {
 		out += ", " + string(b.At)
 	}
-	if b.Site != "" {
-		out += fmt.Sprintf(" at %s", b.Site)
+	if site, err := SiteByKey(r, b.Site); err == nil {
+		out += ", " + site.Name
+	} else if b.Site != "" {
+		out += ", " + b.Site
 	}
 	return out
 }

@@ -182,7 +182,7 @@ func TestNoSecondBookingOfAPlaceOrAnInfant(t *testing.T) {
 	_, err := w.desk.Book(ctx, nurse, ask(two, "09:00"))
 	wantRefusal(t, err, cases.Conflict, "taken a moment ago", "next fitting place is Tue 24 Mar 2026, 10:00, Alder Bay Hospital")
 	_, err = w.desk.Book(ctx, nurse, ask(booked, "10:00"))
-	wantRefusal(t, err, cases.Refused, "booked already: Tue 24 Mar 2026, 09:00")
+	wantRefusal(t, err, cases.Refused, "booked already: Tue 24 Mar 2026, 09:00, Alder Bay Hospital. Move or cancel")
 	_, err = w.desk.Book(ctx, nurse, ask(one, "10:00"))
 	var ch *cases.Changed
 	if !errors.As(err, &ch) || ch.Now.Rev != booked.Rev {
