@@ -99,13 +99,21 @@ func TestNobodyLiftsThese(t *testing.T) {
 func TestSitesAndRepeats(t *testing.T) {
 	w := newWorld(t)
 	w.put(t, session(2, 1))
-	w.must(t, func(x cases.Writer) error {
-		return schedule.PutSite(x, schedule.Site{Key: "alder-bay", Name: "Alder Bay Hospital", Accepts: schedule.Accepts{MinAgeDays: 30, MaxAgeDays: 10, MinWeightG: 4000}})
-	})
 	c := w.infant(t, nil)
-	_, err := w.desk.Book(ctx, nurse, ask(c, "09:00"))
-	if e := wantRefusal(t, err, cases.Refused, "Alder Bay Hospital accepts from 30 days of age", "up to 10 days", "from 4000 g"); e.Field != schedule.NeedsOverride {
-		t.Errorf("the field is %q", e.Field)
+	for _, k := range []struct {
+		accepts schedule.Accepts
+		says    []string
+	}{
+		{schedule.Accepts{MinAgeDays: 30, MinWeightG: 4000}, []string{"Alder Bay Hospital accepts from 30 days of age", "from 4000 g"}},
+		{schedule.Accepts{MaxAgeDays: 10}, []string{"Alder Bay Hospital accepts up to 10 days of age"}},
+	} {
+		w.must(t, func(x cases.Writer) error {
+			return schedule.PutSite(x, schedule.Site{Key: "alder-bay", Name: "Alder Bay Hospital", Accepts: k.accepts})
+		})
+		_, err := w.desk.Book(ctx, nurse, ask(c, "09:00"))
+		if e := wantRefusal(t, err, cases.Refused, k.says...); e.Field != schedule.NeedsOverride {
+			t.Errorf("the field is %q", e.Field)
+		}
 	}
 	w.must(t, func(x cases.Writer) error {
 		return schedule.PutSite(x, schedule.Site{Key: "alder-bay", Name: "Alder Bay Hospital"})

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
-	"regexp"
 	"slices"
 
 	"dunlin/cases"
@@ -54,16 +53,11 @@ func putSetting[T any](w cases.Writer, name string, list []T) error {
 	return w.PutSetting(name, value)
 }
 
-var siteKey = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
-
 // PutSite adds a site or replaces the one with its key. What is booked there stays;
 // Stranded tells which bookings then lie on a closed day.
 func PutSite(w cases.Writer, s Site) error {
-	if !siteKey.MatchString(s.Key) || len(s.Key) > 40 {
-		return cases.FieldError("key", "must be small letters and digits, with hyphens between, at most 40: alder-bay")
-	}
-	if s.Name == "" {
-		return cases.FieldError("name", "Enter the name of the site")
+	if fs := s.Faults(); len(fs) > 0 {
+		return &cases.Error{Kind: cases.Invalid, Field: fs[0].Path, Text: "This site cannot be saved.", Faults: fs}
 	}
 	list, err := Sites(w)
 	if err != nil {

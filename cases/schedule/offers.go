@@ -231,10 +231,17 @@ func reasons(w *Wait, p *Place, km *float64) []string {
 	return append(out, w.dueReason(on))
 }
 
+// term is the gestation below which ages are corrected (AAP Committee on Fetus and
+// Newborn, Pediatrics 2004;114:1362-1364).
+const term = cases.Gestation(37 * 7)
+
 func (w *Wait) ageReason(on cases.Day) string {
 	s := fmt.Sprintf("%d days old", on-w.Born)
+	if w.Gestation > 0 && w.Gestation < term {
+		s += ", corrected age " + (w.Gestation + cases.Gestation(on-w.Born)).String()
+	}
 	if w.FromWhy != "" {
-		s += "; the first day is " + sayDay(w.From) + " (" + w.FromWhy + ")"
+		s += "; possible from " + sayDay(w.From) + " (" + w.FromWhy + ")"
 	}
 	if w.Readiness.Flags.Has(cases.FlagGestationUnknown) {
 		s += "; gestation is not known, ask before the day"

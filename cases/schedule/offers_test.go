@@ -32,7 +32,7 @@ func offerWorld(t testing.TB) Query {
 }
 
 func offerWait(t testing.TB) Wait {
-	w, ok := waitCase(t, term, `,"family":{"guardians":[{"address":{"postal":"70002"}}]}`, "2026-03-12")
+	w, ok := waitCase(t, bornAtTerm, `,"family":{"guardians":[{"address":{"postal":"70002"}}]}`, "2026-03-12")
 	if !ok {
 		t.Fatal("waits for nothing")
 	}
@@ -59,10 +59,14 @@ func TestOfferOrder(t *testing.T) {
 		t.Errorf("offers %v, want %v", got, want)
 	}
 	why := strings.Join(b.Offer(&w).Offers[0].Why, "\n")
-	for _, s := range []string{"15 days old; the first day is Sun 15 Mar 2026 (14 days old on Sun 15 Mar 2026)", "3290 g on 11 Mar 2026", "8 km away in a straight line", "13 days before day 28"} {
+	for _, s := range []string{"15 days old; possible from Sun 15 Mar 2026 (14 days old)", "3290 g on 11 Mar 2026", "8 km away in a straight line", "13 days before day 28"} {
 		if !strings.Contains(why, s) {
 			t.Errorf("the reasons do not say %q:\n%s", s, why)
 		}
+	}
+	w.Gestation = 35 * 7
+	if s := b.Offer(&w).Offers[0].Why[0]; !strings.HasPrefix(s, "15 days old, corrected age 37w1d; possible") {
+		t.Errorf("preterm: %s", s)
 	}
 	w.Kind = RepeatTest
 	want[0], want[1], want[2] = "11:00 alder-bay 2026-03-16", "09:00 alder-bay 2026-03-16", "10:00 alder-bay 2026-03-16"
@@ -116,7 +120,7 @@ func TestOfferOfAnEstimate(t *testing.T) {
 		t.Fatalf("%v %+v", ok, o)
 	}
 	why := strings.Join(o.Offers[0].Why, "\n")
-	for _, s := range []string{"the weight is an estimate, weigh on the day", "2000 g are expected about Mon 23 Mar 2026, between 20 Mar 2026 and 28 Mar 2026"} {
+	for _, s := range []string{"the weight is an estimate, weigh on the day", "possible from Mon 23 Mar 2026 (2000 g are expected between 20 Mar 2026 and 28 Mar 2026)"} {
 		if !strings.Contains(why, s) {
 			t.Errorf("the reasons do not say %q:\n%s", s, why)
 		}

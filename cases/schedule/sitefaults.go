@@ -11,6 +11,9 @@ import (
 // languageTag is the beginning of a BCP 47 tag: a language, then subtags (RFC 5646, 2.1).
 var languageTag = regexp.MustCompile(`^[A-Za-z]{2,3}(-[A-Za-z0-9]{1,8})*$`)
 
+// siteKey is how a site is called in bookings.
+var siteKey = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
+
 const longestText = 300 // of a name, address or reason
 
 // Faults lists what is wrong with a site, all at once.

@@ -14,10 +14,11 @@ type Wait struct {
 	Reference string
 	Kind      Kind
 	Born      cases.Day
+	Gestation cases.Gestation // at birth, 0 when not known
 
 	// From is the first day to offer: old enough, the weight expected or measured, no
-	// hold, and the day after the test that a repeat follows. FromWhy says which of
-	// them decides, in words.
+	// hold, and the day after the test that a repeat follows. FromWhy says in words which
+	// of them decides; it is "" when the infant could be tested today.
 	From    cases.Day
 	FromWhy string
 	// Estimate tells that From rests on a projected weight: the infant is not ready by
@@ -61,7 +62,7 @@ func (k Kind) mayUseKept() bool { return k == RepeatTest }
 // one, its test or a decision is awaited, or its case is closed. a is the assessment
 // of c by p on the day of planning.
 func WaitOf(c *cases.Case, a *cases.Assessment, p *cases.Protocol) (Wait, bool) {
-	w := Wait{ID: c.ID, Reference: c.Reference, Born: c.Infant.Born, Readiness: a.Readiness, Repeat: a.Repeat, Siblings: c.Siblings}
+	w := Wait{ID: c.ID, Reference: c.Reference, Born: c.Infant.Born, Gestation: c.Infant.Gestation, Readiness: a.Readiness, Repeat: a.Repeat, Siblings: c.Siblings}
 	switch {
 	case a.Closed && a.Next.Step == cases.StepLookAgain && a.ClosedAs == "crms-cfspid":
 		w.Kind, w.Repeat = Retest, nil
@@ -161,17 +162,17 @@ func repeatFrom(r *cases.Repeat, p *cases.Protocol) cases.Day {
 
 func (w *Wait) setFrom(c *cases.Case, a *cases.Assessment, p *cases.Protocol) {
 	r := &a.Readiness
-	w.From, w.FromWhy = a.On, "can be tested from today"
+	w.From = a.On
 	later := func(d cases.Day, why string) {
 		if d > w.From {
 			w.From, w.FromWhy = d, why
 		}
 	}
-	later(r.AgeFrom, fmt.Sprintf("%d days old on %s", p.MinAgeDays, sayDay(r.AgeFrom)))
-	later(r.GestationFrom, fmt.Sprintf("corrected age %s on %s", p.MinCorrectedGestation, sayDay(r.GestationFrom)))
+	later(r.AgeFrom, fmt.Sprintf("%d days old", p.MinAgeDays))
+	later(r.GestationFrom, "corrected age "+p.MinCorrectedGestation.String())
 	if w.Kind == RepeatTest {
 		d := repeatFrom(a.Repeat, p)
-		later(d, fmt.Sprintf("the repeat after %s makes sense from %s", cases.Say(a.Repeat.After), sayDay(d)))
+		later(d, "the test before was on "+cases.Say(a.Repeat.After))
 	}
 	for i := range c.Holds {
 		w.heldBy(&c.Holds[i], a.On, later)
@@ -183,7 +184,7 @@ func (w *Wait) heldBy(h *cases.Hold, on cases.Day, later func(cases.Day, string)
 	switch {
 	case h.From > on || h.Until != 0 && h.Until <= on:
 	case h.Until != 0:
-		later(h.Until, "on hold until "+sayDay(h.Until)+": "+cases.HoldWord(h.Reason))
+		later(h.Until, "on hold until then: "+cases.HoldWord(h.Reason))
 	default:
 		w.Blocked = "on hold: " + cases.HoldWord(h.Reason)
 		if h.LookAgain != 0 {
@@ -212,7 +213,7 @@ func (w *Wait) weighFirst(a *cases.Assessment, p *cases.Protocol, later func(cas
 			block("%.0f g is too far ahead to plan; weigh again by %s", p.MinWeightG, sayDay(e.ReweighBy))
 		default:
 			w.Estimate = true
-			later(e.Central, fmt.Sprintf("%.0f g are expected about %s, between %s and %s", p.MinWeightG, sayDay(e.Central), cases.Say(e.Early), cases.Say(e.Late)))
+			later(e.Central, fmt.Sprintf("%.0f g are expected between %s and %s", p.MinWeightG, cases.Say(e.Early), cases.Say(e.Late)))
 		}
 	}
 }

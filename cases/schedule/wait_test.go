@@ -23,8 +23,8 @@ func waitCase(t testing.TB, infant, more, on string) (Wait, bool) {
 }
 
 const (
-	term  = `"gestation":"39w2d","birth_weight_g":3200,"weights":[{"on":"2026-03-11","g":3290}]`
-	light = `"gestation":"39w2d","birth_weight_g":1900,"weights":[{"on":"2026-03-09","g":1800},{"on":"2026-03-16","g":1905}]`
+	bornAtTerm = `"gestation":"39w2d","birth_weight_g":3200,"weights":[{"on":"2026-03-11","g":3290}]`
+	light      = `"gestation":"39w2d","birth_weight_g":1900,"weights":[{"on":"2026-03-09","g":1800},{"on":"2026-03-16","g":1905}]`
 )
 
 func sweat(on string, left, right string) string {
@@ -42,23 +42,23 @@ func TestWaitOf(t *testing.T) {
 		blocked, fromWhy       string
 		estimate               bool
 	}{
-		{name: "by age", infant: term, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 1, fromWhy: "14 days old on Sun 15 Mar 2026"},
-		{name: "today", infant: term, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 1, fromWhy: "from today"},
-		{name: "late", infant: term, on: "2026-04-09", from: "2026-04-09", due: "2026-03-29", urgency: 1},
+		{name: "by age", infant: bornAtTerm, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 1, fromWhy: "14 days old"},
+		{name: "today", infant: bornAtTerm, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 1},
+		{name: "late", infant: bornAtTerm, on: "2026-04-09", from: "2026-04-09", due: "2026-03-29", urgency: 1},
 		{name: "corrected age", infant: `"gestation":"30w0d","birth_weight_g":1400,"weights":[{"on":"2026-03-20","g":2100}]`, on: "2026-03-21", from: "2026-04-12", due: "2026-04-19", urgency: 1, fromWhy: "corrected age 36w0d"},
-		{name: "one variant", infant: term, more: `,"genotype":{"reported":"2026-03-07","scope":"panel","variants":[{"name":"F508del"}]}`, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 1.5},
-		{name: "two variants", infant: term, more: `,"genotype":{"reported":"2026-03-07","scope":"panel","variants":[{"name":"F508del"},{"name":"F508del"}]}`, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 3},
-		{name: "projected", infant: light, on: "2026-03-17", from: "2026-03-23", due: "2026-03-29", urgency: 1, fromWhy: "2000 g are expected about Mon 23 Mar 2026", estimate: true},
+		{name: "one variant", infant: bornAtTerm, more: `,"genotype":{"reported":"2026-03-07","scope":"panel","variants":[{"name":"F508del"}]}`, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 1.5},
+		{name: "two variants", infant: bornAtTerm, more: `,"genotype":{"reported":"2026-03-07","scope":"panel","variants":[{"name":"F508del"},{"name":"F508del"}]}`, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 3},
+		{name: "projected", infant: light, on: "2026-03-17", from: "2026-03-23", due: "2026-03-29", urgency: 1, fromWhy: "2000 g are expected between 20 Mar 2026 and 28 Mar 2026", estimate: true},
 		{name: "projected, past", infant: light, on: "2026-03-26", from: "2026-03-26", due: "2026-03-29", urgency: 1, estimate: true},
 		{name: "not gaining", infant: `"gestation":"39w2d","birth_weight_g":1900,"weights":[{"on":"2026-03-09","g":1800},{"on":"2026-03-16","g":1805}]`, on: "2026-03-17", from: "2026-03-17", due: "2026-03-29", urgency: 1, blocked: "not rising; weigh again by Mon 23 Mar 2026"},
 		{name: "far", infant: `"gestation":"30w0d","birth_weight_g":800`, on: "2026-03-10", from: "2026-04-12", due: "2026-04-19", urgency: 1, blocked: "too far ahead"},
 		{name: "no weight", infant: `"gestation":"39w2d"`, on: "2026-03-10", from: "2026-03-15", due: "2026-03-29", urgency: 1, blocked: "no weight is recorded"},
-		{name: "hold ends", infant: term, more: `,"holds":[{"reason":"oxygen","from":"2026-03-09","until":"2026-03-24"}]`, on: "2026-03-20", from: "2026-03-24", due: "2026-03-29", urgency: 1, fromWhy: "on hold until Tue 24 Mar 2026: oxygen"},
-		{name: "hold open", infant: term, more: `,"holds":[{"reason":"skin","from":"2026-03-09","look_again":"2026-03-22"}]`, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 1, blocked: "on hold: skin; ask again on Sun 22 Mar 2026"},
-		{name: "QNS", infant: term, more: sweat("2026-03-18", `"amount_ul":4`, `"amount_ul":6`), on: "2026-03-18", kind: RepeatTest, from: "2026-03-19", due: "2026-03-25", urgency: 2, fromWhy: "the repeat after 18 Mar 2026"},
-		{name: "intermediate", infant: term, more: sweat("2026-03-18", `"amount_ul":20,"chloride":41`, `"amount_ul":21,"chloride":43`), on: "2026-03-20", kind: RepeatTest, from: "2026-04-01", due: "2026-04-15", urgency: 2},
-		{name: "missed", infant: term, more: `,"bookings":[{"on":"2026-03-18","at":"09:30","state":"missed","changed":"2026-03-18"}]`, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 1},
-		{name: "booked before the QNS", infant: term, more: `,"bookings":[{"on":"2026-03-18","at":"09:30","state":"kept","changed":"2026-03-18"}]` + sweat("2026-03-18", `"amount_ul":4`, `"amount_ul":6`), on: "2026-03-20", kind: RepeatTest, from: "2026-03-20", due: "2026-03-25", urgency: 2},
+		{name: "hold ends", infant: bornAtTerm, more: `,"holds":[{"reason":"oxygen","from":"2026-03-09","until":"2026-03-24"}]`, on: "2026-03-20", from: "2026-03-24", due: "2026-03-29", urgency: 1, fromWhy: "on hold until then: oxygen"},
+		{name: "hold open", infant: bornAtTerm, more: `,"holds":[{"reason":"skin","from":"2026-03-09","look_again":"2026-03-22"}]`, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 1, blocked: "on hold: skin; ask again on Sun 22 Mar 2026"},
+		{name: "QNS", infant: bornAtTerm, more: sweat("2026-03-18", `"amount_ul":4`, `"amount_ul":6`), on: "2026-03-18", kind: RepeatTest, from: "2026-03-19", due: "2026-03-25", urgency: 2, fromWhy: "the test before was on 18 Mar 2026"},
+		{name: "intermediate", infant: bornAtTerm, more: sweat("2026-03-18", `"amount_ul":20,"chloride":41`, `"amount_ul":21,"chloride":43`), on: "2026-03-20", kind: RepeatTest, from: "2026-04-01", due: "2026-04-15", urgency: 2},
+		{name: "missed", infant: bornAtTerm, more: `,"bookings":[{"on":"2026-03-18","at":"09:30","state":"missed","changed":"2026-03-18"}]`, on: "2026-03-20", from: "2026-03-20", due: "2026-03-29", urgency: 1},
+		{name: "booked before the QNS", infant: bornAtTerm, more: `,"bookings":[{"on":"2026-03-18","at":"09:30","state":"kept","changed":"2026-03-18"}]` + sweat("2026-03-18", `"amount_ul":4`, `"amount_ul":6`), on: "2026-03-20", kind: RepeatTest, from: "2026-03-20", due: "2026-03-25", urgency: 2},
 	} {
 		w, ok := waitCase(t, c.infant, c.more, c.on)
 		if !ok {
@@ -87,11 +87,11 @@ func TestWaitsForNothing(t *testing.T) {
 		"declined":           `,"declined":{"on":"2026-03-15"}`,
 		"moved":              `,"handover":{"on":"2026-03-12","accepted_on":"2026-03-14"}`,
 	} {
-		if w, ok := waitCase(t, term, more, "2026-03-20"); ok {
+		if w, ok := waitCase(t, bornAtTerm, more, "2026-03-20"); ok {
 			t.Errorf("%s: waits for a %s from %s", name, w.Kind.Word(), w.From)
 		}
 	}
-	if _, ok := waitCase(t, term+`,"died":"2026-03-15"`, "", "2026-03-20"); ok {
+	if _, ok := waitCase(t, bornAtTerm+`,"died":"2026-03-15"`, "", "2026-03-20"); ok {
 		t.Error("an infant that died waits for a place")
 	}
 }
@@ -101,22 +101,22 @@ func TestRetest(t *testing.T) {
 	more := `,"genotype":{"reported":"2026-03-07","scope":"sequencing","variants":[{"name":"F508del"},{"name":"D1152H"}]}` +
 		sweat("2026-03-18", `"amount_ul":20,"chloride":21`, `"amount_ul":21,"chloride":23`) +
 		`,"closures":[{"on":"2026-03-20","as":"crms-cfspid","by":"a","agreed_by":"b","look_again":"2026-09-01"}]`
-	if _, ok := waitCase(t, term, more, "2026-08-31"); ok {
+	if _, ok := waitCase(t, bornAtTerm, more, "2026-08-31"); ok {
 		t.Error("waits before its day")
 	}
-	w, ok := waitCase(t, term, more, "2026-09-01")
+	w, ok := waitCase(t, bornAtTerm, more, "2026-09-01")
 	if !ok || w.Kind != Retest || w.From != day(t, "2026-09-01") || w.Deadline != day(t, "2026-09-29") || w.Repeat != nil {
 		t.Errorf("%v: %+v", ok, w)
 	}
 }
 
 func TestWaitOfFamily(t *testing.T) {
-	w, _ := waitCase(t, term, `,"family":{"language":"es","interpreter":true,"visits":{"max_km":60,"weekdays":[2,4],"not_before":"10:00"},
+	w, _ := waitCase(t, bornAtTerm, `,"family":{"language":"es","interpreter":true,"visits":{"max_km":60,"weekdays":[2,4],"not_before":"10:00"},
 		"guardians":[{"address":{"postal":"11111"}},{"letters":true,"address":{"postal":"22222"}},{"address":{"postal":"33333"}}]}`, "2026-03-20")
 	if w.Postal != "22222" || w.Language != "es" || w.Limits.MaxKm != 60 || len(w.Limits.Weekdays) != 2 || w.Limits.NotBefore != "10:00" {
 		t.Errorf("%+v", w)
 	}
-	w, _ = waitCase(t, term, `,"family":{"language":"es","guardians":[{"address":{"postal":"11111","bad":true}},{"address":{"postal":"44444"}}]}`, "2026-03-20")
+	w, _ = waitCase(t, bornAtTerm, `,"family":{"language":"es","guardians":[{"address":{"postal":"11111","bad":true}},{"address":{"postal":"44444"}}]}`, "2026-03-20")
 	if w.Postal != "44444" || w.Language != "" {
 		t.Errorf("without an interpreter, first address wrong: %+v", w)
 	}
