@@ -25,8 +25,9 @@ type Offer struct {
 // Offers is what can be offered: at most three places, and when there is none the
 // reasons, place by place and counted.
 type Offers struct {
-	Offers []Offer
-	None   string // one sentence when nothing fits
+	Offers    []Offer
+	NotSooner string // one sentence on free places before the first offer, "" when there are none
+	None      string // one sentence when nothing fits
 }
 
 // Offer finds the three earliest acceptable places for one infant, or for twins who
@@ -58,7 +59,30 @@ func (b *Board) Offer(together ...*Wait) Offers {
 	}
 	repeat := together[0].Kind.mayUseKept()
 	slices.SortStableFunc(found, func(x, y Offer) int { return compareOffers(&x, &y, repeat) })
-	return Offers{Offers: found[:min(offered, len(found))]}
+	o := Offers{Offers: found[:min(offered, len(found))]}
+	first := found[0].Places[0].Session.On
+	var before tally
+	n := 0
+	for _, block := range b.blocks(len(together), &tally{}) {
+		if b.Places[block[0]].Session.On < first {
+			n++
+			b.seat(block, together, ways, &before)
+		}
+	}
+	if n > 0 {
+		o.NotSooner = fmt.Sprintf("Earlier there are %s that do not fit: %s.", countPlaces(n), before.words(len(together)))
+		if n == 1 {
+			o.NotSooner = "Earlier there is 1 free place that does not fit: " + before.words(len(together)) + "."
+		}
+	}
+	return o
+}
+
+func countPlaces(n int) string {
+	if n == 1 {
+		return "1 free place"
+	}
+	return fmt.Sprintf("%d free places", n)
 }
 
 func compareOffers(x, y *Offer, repeat bool) int {
@@ -172,11 +196,16 @@ type tally struct {
 	alone int // no further free place follows it
 }
 
-// sentence says why nothing fits, the commonest reason first.
+// sentence says why nothing fits.
 func (t *tally) sentence(places, together int) string {
 	if places == 0 {
 		return "No session has a free place."
 	}
+	return fmt.Sprintf("None of the %s fits: %s.", countPlaces(places), t.words(together))
+}
+
+// words lists the reasons, the commonest first.
+func (t *tally) words(together int) string {
 	type count struct {
 		n    int
 		word string
@@ -195,11 +224,7 @@ func (t *tally) sentence(places, together int) string {
 	for _, c := range cs {
 		parts = append(parts, fmt.Sprintf("%d %s", c.n, c.word))
 	}
-	free := "free places"
-	if places == 1 {
-		free = "free place"
-	}
-	return fmt.Sprintf("None of the %d %s fits: %s.", places, free, strings.Join(parts, ", "))
+	return strings.Join(parts, ", ")
 }
 
 // Say names a place: Wed 18 Mar 2026, 09:30, Alder Bay.

@@ -64,6 +64,9 @@ func TestOfferOrder(t *testing.T) {
 			t.Errorf("the reasons do not say %q:\n%s", s, why)
 		}
 	}
+	if s, want := b.Offer(&w).NotSooner, "Earlier there is 1 free place that does not fit: 1 before the infant can be tested."; s != want {
+		t.Errorf("not sooner because: %q, want %q", s, want)
+	}
 	w.Gestation = 35 * 7
 	if s := b.Offer(&w).Offers[0].Why[0]; !strings.HasPrefix(s, "15 days old, corrected age 37w1d; possible") {
 		t.Errorf("preterm: %s", s)
