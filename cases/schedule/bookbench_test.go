@@ -8,8 +8,8 @@ import (
 	"dunlin/cases/schedule"
 )
 
-// BenchmarkBookAndCancel is one place booked and given back, without the disk.
-func BenchmarkBookAndCancel(b *testing.B) {
+// BenchmarkBook books one place, without the disk.
+func BenchmarkBook(b *testing.B) {
 	w := newWorld(b)
 	w.put(b, session(4, 0))
 	c := w.infant(b, nil)
