@@ -223,3 +223,29 @@ func TestLook(t *testing.T) {
 		t.Errorf("sites without a row: %v", want)
 	}
 }
+
+// Why an infant stays unplaced is said, and late places are named, never hidden.
+func TestUnplacedSaysWhy(t *testing.T) {
+	q := offerWorld(t)
+	q.Sites = q.Sites[:1]
+	a, b := offerWait(t), offerWait(t)
+	a.Reference, b.Reference, a.Urgency = "AB-2026-0001", "AB-2026-0002", 3
+	monday, may := day(t, "2026-03-16"), day(t, "2026-05-04")
+	early := Session{ID: "early", Site: "alder-bay", On: monday, Start: "09:00", Places: 1, Minutes: 60}
+	late := Session{ID: "late", Site: "alder-bay", On: may, Start: "09:00", Places: 1, Minutes: 60}
+	for _, c := range []struct {
+		sessions []Session
+		why      string
+	}{
+		{[]Session{early, late}, "The places that fit go to AB-2026-0001 (no variant known), who would lose more: a further session is needed. The first one left is Mon 4 May 2026, 09:00, Alder Bay, 50 days after the infant can be tested."},
+		{[]Session{early}, "The places that fit go to AB-2026-0001 (no variant known), who would lose more: a further session is needed."},
+		{[]Session{late}, "The first place that fits is Mon 4 May 2026, 09:00, Alder Bay, 50 days after the infant can be tested: look for an earlier session."},
+		{nil, "No session has a free place."},
+	} {
+		q.Sessions = c.sessions
+		plan := NewBoard(q).Plan([]Wait{a, b})
+		if u := plan.Unplaced[len(plan.Unplaced)-1]; u.Wait.Reference != "AB-2026-0002" || u.Why != c.why {
+			t.Errorf("%d sessions: %s: %s", len(c.sessions), u.Wait.Reference, u.Why)
+		}
+	}
+}

@@ -96,7 +96,7 @@ func (pl *planner) unplaced(i int) string {
 	if g := pl.groupOf(i); g != nil {
 		return pl.unplacedGroup(g)
 	}
-	first, inTime, to := -1, false, []string{}
+	first, free, inTime, to := -1, -1, false, []string{}
 	for c := range pl.b.Places {
 		k := pl.costAt(i, c)
 		if k == forbidden {
@@ -104,6 +104,9 @@ func (pl *planner) unplaced(i int) string {
 		}
 		if first < 0 {
 			first = c
+		}
+		if free < 0 && pl.owner[c] < 0 {
+			free = c
 		}
 		if o := pl.owner[c]; o >= 0 && k < pl.b.aloneCost(w) {
 			inTime = true
@@ -117,7 +120,7 @@ func (pl *planner) unplaced(i int) string {
 		return pl.why[i].sentence(len(pl.b.Places), 1)
 	case !inTime:
 		p := &pl.b.Places[first]
-		return fmt.Sprintf("The first place that fits is %s, %d days after it can be tested: look for an earlier session.", p.Say(), p.Session.On-w.From)
+		return fmt.Sprintf("The first place that fits is %s, %d days after the infant can be tested: look for an earlier session.", p.Say(), p.Session.On-w.From)
 	}
 	const most = 5
 	more := ""
@@ -125,7 +128,12 @@ func (pl *planner) unplaced(i int) string {
 		more = fmt.Sprintf(" and %d more", len(to)-most)
 		to = to[:most]
 	}
-	return "The places that fit go to " + strings.Join(to, ", ") + more + ", who would lose more: a further session is needed."
+	why := "The places that fit go to " + strings.Join(to, ", ") + more + ", who would lose more: a further session is needed."
+	if free >= 0 { // it costs more than staying unplaced, and is said all the same
+		p := &pl.b.Places[free]
+		why += fmt.Sprintf(" The first one left is %s, %d days after the infant can be tested.", p.Say(), p.Session.On-w.From)
+	}
+	return why
 }
 
 func (pl *planner) unplacedGroup(g []int) string {
