@@ -4,10 +4,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
-	"path/filepath"
 	"slices"
 	"strconv"
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -149,34 +147,6 @@ func TestReferenceInstances(t *testing.T) {
 		if got, alone := sums(m); got != num(2) || alone != 0 {
 			t.Errorf("n %d, seed %s after ties: %d, %d alone, want %s", n, row[1], got, alone, row[2])
 		}
-	}
-}
-
-// The instance assign100 of the OR-Library (Beasley), where its file is at hand; its
-// optimum of 305 was recomputed with scipy and R clue.
-func TestLibraryInstance(t *testing.T) {
-	shared := os.Getenv("DUNLIN_SHARED")
-	if shared == "" {
-		shared = "../../../shared"
-	}
-	data, err := os.ReadFile(filepath.Join(shared, "reference", "numbers", "07-assignment", "assign100.txt"))
-	if err != nil {
-		t.Skip("assign100.txt is not among the reference data")
-	}
-	f := strings.Fields(string(data))
-	n, _ := strconv.Atoi(f[0])
-	cost := make([][]int64, n)
-	for r := range cost {
-		for c := range n {
-			k, err := strconv.ParseInt(f[1+r*n+c], 10, 64)
-			if err != nil {
-				t.Fatal(err)
-			}
-			cost[r] = append(cost[r], k)
-		}
-	}
-	if got, _ := sums(matched(cost)); got != 305 {
-		t.Errorf("assign100: %d, want 305", got)
 	}
 }
 
