@@ -24,6 +24,7 @@ const (
 	RecordDeath  Right = "record a death"
 	SetFlags     Right = "set contact flags"
 	RunProgram   Right = "run the program"
+	KeepSites    Right = "change test sites and sessions"
 )
 
 // roleRights gives each role the least it needs (program's access table; the
@@ -31,7 +32,7 @@ const (
 var roleRights = map[Role][]Right{
 	Coordinator: {SeeCases, LogContacts, EditIdentity, Weigh, BookTests, VerifyTests, PlaceHolds, EnterReports,
 		CloseCases, ProposeClose, ReopenCases, SendLetters, WorkIntake, SeeReports, RecordDeath, SetFlags},
-	Nurse:         {SeeCases, LogContacts, Weigh, BookTests, RecordTests, VerifyTests, PlaceHolds, ProposeClose, SeeReports, RecordDeath},
+	Nurse:         {SeeCases, LogContacts, Weigh, BookTests, RecordTests, VerifyTests, PlaceHolds, ProposeClose, SeeReports, RecordDeath, KeepSites},
 	Manager:       {AgreeClose, ReopenCases, SeeReports},
 	Administrator: {RunProgram},
 }

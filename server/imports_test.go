@@ -32,10 +32,10 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	// Hands messages to intake as its documents; the IMAP library has sharp edges and is kept in here.
 	"reminders/mailbox": {[]string{"cases", "cases/intake"}, []string{"github.com/emersion/go-imap/v2"}},
 	"server/auth":       {[]string{"cases"}, []string{"github.com/alexedwards/argon2id", "github.com/alexedwards/scs/v2", "golang.org/x/time"}},
-	"server/web": {[]string{"cases", "cases/measures", "cases/intake", "reminders", "reminders/letters", "server/auth", "templates"},
+	"server/web": {[]string{"cases", "cases/measures", "cases/intake", "cases/schedule", "reminders", "reminders/letters", "server/auth", "templates"},
 		[]string{"github.com/labstack/echo/v4"}},
-	"server/mllp": {[]string{"cases/intake", "cases/intake/hl7"}, nil}, // HL7 messages over a connection: frames, answers, TLS
-	"server/demo": {[]string{"cases", "cases/intake"}, nil},            // the invented program, recorded through intake and desk
+	"server/mllp": {[]string{"cases/intake", "cases/intake/hl7"}, nil},        // HL7 messages over a connection: frames, answers, TLS
+	"server/demo": {[]string{"cases", "cases/intake", "cases/schedule"}, nil}, // the invented program, recorded through intake and desk
 	"server": {[]string{"cases", "cases/store", "cases/measures", "cases/intake", "cases/intake/hl7", "cases/intake/csvfile", "cases/intake/mail", "reminders",
 		"reminders/letters", "reminders/jobs", "reminders/mailbox", "server/auth", "server/demo", "server/mllp", "server/web", "templates"}, nil},
 }

@@ -63,6 +63,21 @@ func (s *server) formRoutes() []route {
 		get("/settings/senders/:n", takeIn|administer, s.senderForm),
 		post("/settings/senders/:n", takeIn|administer, s.saveSender),
 		post("/settings/senders/:n/confirm", takeIn, s.confirmSender),
+		get("/settings/sites", schedule, s.sitesPage),
+		get("/settings/sites.csv", schedule, s.sitesCSV),
+		get("/settings/sites/new", keepSites, s.siteForm),
+		post("/settings/sites/new", keepSites, s.saveSite),
+		get(tablePath, keepSites, s.siteTableForm),
+		post(tablePath, keepSites, s.takeSiteTable),
+		get("/settings/sites/:key", schedule, s.siteForm),
+		post("/settings/sites/:key", keepSites, s.saveSite),
+		get("/settings/sites/:key/sessions", schedule, s.sessionsPage),
+		get("/settings/sites/:key/sessions.csv", schedule, s.sessionsCSV),
+		get("/settings/sites/:key/sessions/new", keepSites, s.sessionForm),
+		post("/settings/sites/:key/sessions/new", keepSites, s.saveSession),
+		get("/settings/sites/:key/sessions/:id", keepSites, s.sessionForm),
+		post("/settings/sites/:key/sessions/:id", keepSites, s.saveSession),
+		post("/settings/sites/:key/sessions/:id/cancel", keepSites, s.cancelSession),
 		get("/settings/jobs", anyone, s.jobsPage),
 		post("/settings/jobs/run", administer, s.runJob),
 	}...)
@@ -74,7 +89,7 @@ func settingsTabs(c Ctx, current string) []templates.Tab {
 	for _, t := range []struct {
 		right
 		key, text string
-	}{{anyone, "protocol", "Protocol"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}} {
+	}{{anyone, "protocol", "Protocol"}, {schedule, "sites", "Test sites"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}} {
 		if t.right == anyone || can(c, t.right) {
 			out = append(out, templates.Tab{Href: "/settings/" + t.key, Text: t.text, Current: t.key == current})
 		}

@@ -19,6 +19,7 @@ const (
 	formLimit   = "64K"
 	uploadLimit = "8M"
 	uploadPath  = "/intake/upload"
+	tablePath   = "/settings/sites/import"
 	timeLimit   = 10 * time.Second
 )
 
@@ -50,7 +51,10 @@ func (s *server) middleware(e *echo.Echo) {
 	e.Use(s.session)
 }
 
-func isUpload(c Ctx) bool { return c.Request().URL.Path == uploadPath }
+func isUpload(c Ctx) bool { return takesFile(c.Request().URL.Path) }
+
+// takesFile tells whether a form with a file may be sent to an address.
+func takesFile(path string) bool { return path == uploadPath || path == tablePath }
 
 // requestID is short enough to be read over the phone: D-7F3K-2290.
 func requestID() string {
@@ -162,7 +166,7 @@ func readBody(r *http.Request) error {
 	case echo.MIMEApplicationForm:
 		err = r.ParseForm()
 	case echo.MIMEMultipartForm:
-		if r.URL.Path != uploadPath {
+		if !takesFile(r.URL.Path) {
 			return echo.ErrUnsupportedMediaType
 		}
 		err = r.ParseMultipartForm(8 << 20)
@@ -185,6 +189,7 @@ func (s *server) signedIn(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c Ctx) error {
 		switch {
 		case userOf(c).ID != "":
+			s.readSites(c)
 			return next(c)
 		case c.Request().Method != http.MethodGet:
 			return errSignedOut

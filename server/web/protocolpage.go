@@ -60,7 +60,7 @@ func (s *server) protocolPage(c Ctx) error {
 		g.Rows = append(g.Rows, v)
 	}
 	for _, x := range s.sites() {
-		p.Sites = append(p.Sites, templates.Fact{Name: x.Name, Text: or(s.LetterFacts().Sites[x.Key].Address, x.Key), Note: x.Key})
+		p.Sites = append(p.Sites, templates.Fact{Name: x.Name, Text: or(x.Address, x.Key), Note: x.Key})
 	}
 	return s.render(c, http.StatusOK, p)
 }

@@ -31,6 +31,7 @@ const (
 	seeReports                      // aggregates
 	writeProtocol                   // change protocol values
 	administer                      // users, jobs, back-ups
+	keepSites                       // test sites and their sessions
 )
 
 // deskRights says which of the desk's rights each page's right stands for.
@@ -40,6 +41,7 @@ var deskRights = map[right]cases.Right{
 	closeCases: cases.ProposeClose, agreeClosing: cases.AgreeClose, reopenCases: cases.ReopenCases, recordDeath: cases.RecordDeath,
 	takeIn: cases.WorkIntake, seeLetters: cases.LogContacts, sendLetters: cases.SendLetters, seeReports: cases.SeeReports,
 	writeProtocol: cases.AgreeClose, administer: cases.RunProgram,
+	keepSites: cases.KeepSites,
 }
 
 var rightsOf = func() map[cases.Role]right {

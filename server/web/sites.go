@@ -5,17 +5,71 @@ import (
 	"slices"
 	"strings"
 
+	"dunlin/cases"
+	booking "dunlin/cases/schedule"
 	"dunlin/templates"
 )
 
 // site is a place of tests.
-type site struct{ Key, Name string }
+type site struct{ Key, Name, Address, Phone string }
 
-// sites are the program's places of tests in order of name.
+// readSites reads the test sites in the store, for the names on the pages of a
+// request. When that fails the last ones stay: the request itself says what is wrong.
+func (s *server) readSites(c Ctx) {
+	_ = s.view(c, func(r cases.Reader) error {
+		list, err := booking.Sites(r)
+		if err == nil {
+			s.stored.Store(&list)
+		}
+		return err
+	})
+}
+
+// storedSite finds a test site in the store.
+func (s *server) storedSite(key string) (booking.Site, bool) {
+	if list := s.stored.Load(); list != nil {
+		for _, x := range *list {
+			if x.Key == key {
+				return x, true
+			}
+		}
+	}
+	return booking.Site{}, false
+}
+
+// siteOf joins what the letters' settings and the store say of a site; the store
+// wins. It is false for a key that neither knows.
+func (s *server) siteOf(key string) (site, bool) {
+	out := site{Key: key}
+	x, ok := s.LetterFacts().Sites[key]
+	out.Name, out.Address, out.Phone = x.Name, x.Address, x.Phone
+	k, stored := s.storedSite(key)
+	if stored {
+		out.Name, out.Address, out.Phone = or(k.Name, out.Name), or(k.Address, out.Address), or(k.Phone, out.Phone)
+	}
+	out.Name = or(out.Name, key)
+	return out, ok || stored
+}
+
+// sites are the program's places of tests in order of name. A site of the store
+// that takes no new sessions is left out.
 func (s *server) sites() []site {
-	list := make([]site, 0, len(s.LetterFacts().Sites))
-	for key, x := range s.LetterFacts().Sites {
-		list = append(list, site{key, or(x.Name, key)})
+	var list []site
+	add := func(key string) {
+		k, stored := s.storedSite(key)
+		if x, ok := s.siteOf(key); ok && !(stored && k.Retired) {
+			list = append(list, x)
+		}
+	}
+	for key := range s.LetterFacts().Sites {
+		add(key)
+	}
+	if stored := s.stored.Load(); stored != nil {
+		for _, x := range *stored {
+			if _, known := s.LetterFacts().Sites[x.Key]; !known {
+				add(x.Key)
+			}
+		}
 	}
 	slices.SortFunc(list, func(a, b site) int { return cmp.Or(strings.Compare(a.Name, b.Name), strings.Compare(a.Key, b.Key)) })
 	return list
@@ -23,7 +77,7 @@ func (s *server) sites() []site {
 
 // siteName is the name of a place of tests; an unknown key is shown as it is.
 func (s *server) siteName(key string) string {
-	if x, ok := s.LetterFacts().Sites[key]; ok && x.Name != "" {
+	if x, ok := s.siteOf(key); ok {
 		return x.Name
 	}
 	return or(key, "Site not known")

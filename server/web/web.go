@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"sync/atomic"
 	"time"
 
 	"dunlin/cases"
+	booking "dunlin/cases/schedule"
 	"dunlin/reminders"
 	"dunlin/server/auth"
 	"dunlin/templates"
@@ -45,6 +47,9 @@ type server struct {
 	last  keptPage // the page of server trouble, rendered at start
 	tally tally
 	tries tries
+
+	places *booking.Desk                  // bookings of places of sessions, over the same store as Desk
+	stored atomic.Pointer[[]booking.Site] // test sites in the store, read anew for each request
 }
 
 // New makes the handler of all pages. It fails when a page is missing.
@@ -52,6 +57,7 @@ func New(d Deps) (http.Handler, error) {
 	s := &server{Deps: d, cross: http.NewCrossOriginProtection()}
 	s.Book = &reminders.Book{Store: d.Store, Protocol: s.protocol}
 	s.Desk = cases.NewDesk(onceStore{d.Store, &s.tally}, d.Protocol)
+	s.places = booking.NewDesk(onceStore{d.Store, &s.tally}, d.Protocol)
 	if d.Log == nil {
 		s.Log = slog.New(slog.DiscardHandler)
 	}

@@ -1,0 +1,129 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+
+	"dunlin/cases"
+	booking "dunlin/cases/schedule"
+	"dunlin/templates"
+)
+
+// sessionsOf is a site with its sessions in the weeks ahead and who is booked.
+type sessionsOf struct {
+	site     booking.Site
+	list     []booking.Session
+	booked   map[string][][]cases.Booked // by session
+	stranded []cases.Booked
+}
+
+func (s *server) loadSessions(c Ctx) (x sessionsOf, err error) {
+	x.booked = map[string][][]cases.Booked{}
+	err = s.view(c, func(r cases.Reader) error {
+		if x.site, err = booking.SiteByKey(r, c.Param("key")); err != nil {
+			return err
+		}
+		from, to := r.Today(), r.Today()+7*weeksAhead
+		if x.list, err = booking.Sessions(r, x.site.Key, from, to); err != nil {
+			return err
+		}
+		for i := range x.list {
+			if x.booked[x.list[i].ID], err = booking.BookedIn(r, &x.list[i]); err != nil {
+				return err
+			}
+		}
+		x.stranded, err = booking.Stranded(r, s.protocol().Calendar(), x.site.Key, from, to)
+		return err
+	})
+	return x, err
+}
+
+// sessionsPage answers GET /settings/sites/:key/sessions.
+func (s *server) sessionsPage(c Ctx) error {
+	x, err := s.loadSessions(c)
+	if err != nil {
+		return err
+	}
+	at := siteAt(x.site.Key)
+	p := &templates.SessionsPage{Base: templates.Base{Name: "Sessions, " + shown(x.site.Name), Current: "settings"}, Links: settingsTabs(c, "sites"), Head: "Sessions of " + shown(x.site.Name),
+		Lead: s.opensWords(&x.site) + ". " + acceptsWords(&x.site.Accepts) + ".", Site: at, MayEdit: can(c, keepSites) && !x.site.Retired, New: at + "/sessions/new", Table: at + "/sessions.csv"}
+	for i := range x.list {
+		k := &x.list[i]
+		row := templates.SessionRow{On: date(k.On), Time: spanWords(k), Each: fmt.Sprintf("%d minutes a place", k.Minutes), Note: shown(k.Note), Places: placesWords(k, x.booked[k.ID])}
+		if can(c, keepSites) {
+			row.Href = at + "/sessions/" + k.ID
+		}
+		if k.Cancelled {
+			row.State, row.Places = templates.Tag{Kind: "done", Text: "Cancelled"}, ""
+		} else if open, why := x.site.Open(k.On, s.protocol().Calendar()); !open {
+			row.State, row.Places = templates.Tag{Kind: "soon", Text: "Closed that day"}, sentence(why)
+		}
+		for _, b := range x.stranded {
+			if b.On == k.On && covers(k, b.At) {
+				row.Stranded = append(row.Stranded, templates.Sibling{Name: string(b.At), Reference: b.Reference})
+			}
+		}
+		p.Rows = append(p.Rows, row)
+	}
+	return s.render(c, http.StatusOK, p)
+}
+
+// covers tells whether a time lies in a session.
+func covers(k *booking.Session, at cases.Clock) bool {
+	start, end, ok := k.Span()
+	if !ok || at == "" {
+		return false
+	}
+	m := minuteOf(at)
+	return start <= m && m < end
+}
+
+// spanWords is the time of a session: 09:30 to 12:10.
+func spanWords(k *booking.Session) string {
+	_, end, ok := k.Span()
+	if !ok {
+		return string(k.Start)
+	}
+	return fmt.Sprintf("%s to %02d:%02d", k.Start, end/60, end%60)
+}
+
+// placesWords says how many places of a session are free: 2 of 4 free, 1 kept for
+// repeats.
+func placesWords(k *booking.Session, booked [][]cases.Booked) string {
+	free, kept := 0, 0
+	for i := range k.Places {
+		if i < len(booked) && len(booked[i]) > 0 {
+			continue
+		}
+		free++
+		if k.KeptForRepeats(i) {
+			kept++
+		}
+	}
+	out := fmt.Sprintf("%d of %d free", free, k.Places)
+	if free == 0 {
+		out = fmt.Sprintf("None of %d free", k.Places)
+	}
+	if kept > 0 {
+		out += fmt.Sprintf(", %d kept for repeats", kept)
+	}
+	return out
+}
+
+// sessionsCSV answers GET /settings/sites/:key/sessions.csv with the sessions from
+// today on.
+func (s *server) sessionsCSV(c Ctx) error {
+	var list []booking.Session
+	err := s.view(c, func(r cases.Reader) error {
+		x, err := booking.SiteByKey(r, c.Param("key"))
+		if err != nil {
+			return err
+		}
+		list, err = booking.Sessions(r, x.Key, r.Today(), r.Today()+2*366)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return csvFile(c, "sessions-"+c.Param("key")+".csv", booking.SessionsCSV(list))
+}
