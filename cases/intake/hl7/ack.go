@@ -89,7 +89,7 @@ func AnswerTo(raw []byte, o AnswerOptions) Answer {
 }
 
 // wanted gives the code to be sent, "" for no answer.
-func wanted(h Segment, code string) string {
+func wanted(h *Segment, code string) string {
 	receipt, application := strings.ToUpper(h.Field(15).Text()), strings.ToUpper(h.Field(16).Text())
 	switch {
 	case receipt == "" && application == "":
@@ -217,7 +217,7 @@ func (w *answerWriter) segment(name string, fields ...string) {
 }
 
 // echo repeats a field of the header as it was written.
-func (w *answerWriter) echo(h Segment, n int) string {
+func (w *answerWriter) echo(h *Segment, n int) string {
 	return strings.Map(func(r rune) rune {
 		if r < ' ' || r == 0x7F || r == rune(w.sep.Field) {
 			return -1

@@ -118,7 +118,7 @@ var version2 = regexp.MustCompile(`^2(\.[0-9]{1,2}){0,2}$`)
 func readsVersion(v string) bool { return v == "" || version2.MatchString(v) }
 
 // badVersion is the fault of a message of another version.
-func badVersion(h Segment) (p intake.Problem, bad bool) {
+func badVersion(h *Segment) (p intake.Problem, bad bool) {
 	v := h.Field(12)
 	if readsVersion(v.Comp(1).Text()) {
 		return p, false

@@ -9,7 +9,7 @@ import (
 
 // card reads the answers of the card: numbers, weights, gestation, places. Their
 // result state is often O (order detail only); it does not matter here.
-func (rd *reading) card(what string, s Segment) {
+func (rd *reading) card(what string, s *Segment) {
 	r, v := rd.r, s.First(5)
 	txt := text(s.Field(5))
 	if txt == "" {
@@ -51,7 +51,7 @@ func (rd *reading) card(what string, s Segment) {
 	}
 }
 
-func firstComp(s Segment, txt string) string {
+func firstComp(s *Segment, txt string) string {
 	switch s.Field(2).Text() {
 	case "CX", "EI", "CWE", "CE":
 		return s.First(5).Comp(1).Text()
@@ -75,7 +75,7 @@ func (rd *reading) pcp() *cases.PrimaryCare {
 }
 
 // weight reads a weight in grams; 0 when it cannot be used, with a problem.
-func (rd *reading) weight(s Segment, what string) float64 {
+func (rd *reading) weight(s *Segment, what string) float64 {
 	m := Measured(s.Field(2).Text(), s.First(5))
 	if u := s.First(6).Comp(1).Text(); u != "" {
 		m.Unit = u
@@ -91,7 +91,7 @@ func (rd *reading) weight(s Segment, what string) float64 {
 }
 
 // gestation reads weeks, weeks and days, or days.
-func (rd *reading) gestation(s Segment) {
+func (rd *reading) gestation(s *Segment) {
 	unit := strings.ToLower(s.First(6).Comp(1).Text())
 	g, why := intake.ReadGestation(s.First(5).Text(), unit)
 	if why != "" {
@@ -102,7 +102,7 @@ func (rd *reading) gestation(s Segment) {
 }
 
 // plurality reads how many were born: a LOINC answer, or words, or a number.
-func (rd *reading) plurality(s Segment) {
+func (rd *reading) plurality(s *Segment) {
 	a := Coded(s.First(5))
 	n := intake.PluralityWord(a.Code)
 	if n == 0 {

@@ -51,7 +51,7 @@ func groups(m *Message) []group {
 type reading struct {
 	it        *intake.Item
 	r         *intake.Referral
-	obr       Segment
+	obr       *Segment
 	panel     bool              // the OBR above is the cystic fibrosis panel
 	sweat     bool              // the OBR above is a sweat test
 	sweatHere bool              // a sweat result stands under another order
@@ -72,12 +72,13 @@ func (rd *reading) problem(v Value, s intake.Severity, text string) {
 
 // read fills the item from the group.
 func (g group) read(it *intake.Item, codes map[string]string) {
-	rd := &reading{it: it, r: &it.Referral, site: -1, codes: codes}
+	rd := &reading{it: it, r: &it.Referral, site: -1, codes: codes, obr: &Segment{}}
 	if n := len(g.segs); n > 0 {
 		rd.end = &g.segs[n-1]
 	}
 	hasPID := false
-	for _, s := range g.segs {
+	for i := range g.segs {
+		s := &g.segs[i]
 		if text := rd.full(); text != "" {
 			rd.problem(s.Field(0), intake.Fault, text+" From here on the message was not read; it is kept whole. Ask the sender.")
 			break
@@ -125,7 +126,7 @@ func (rd *reading) full() string {
 	return ""
 }
 
-func (rd *reading) pid(s Segment) {
+func (rd *reading) pid(s *Segment) {
 	r := rd.r
 	r.Infant.Family, r.Infant.Given, _ = name(s, 5)
 	r.Infant.Generic = intake.GenericName(r.Infant.Given)
@@ -183,7 +184,7 @@ func sexWord(s string) string {
 }
 
 // kin puts a person of NK1 in place: the mother, or one of the guardians.
-func (rd *reading) kin(p intake.Person, s Segment) {
+func (rd *reading) kin(p intake.Person, s *Segment) {
 	if p.Relation == "MTH" && rd.r.Mother.Family == "" && rd.r.Mother.Given == "" {
 		rd.r.Mother = p
 	} else if p.Family != "" || p.Given != "" || len(p.Phones) > 0 || p.Address != nil {
@@ -201,7 +202,7 @@ func (rd *reading) kin(p intake.Person, s Segment) {
 }
 
 // care reads the primary care provider of PD1-4.
-func (rd *reading) care(s Segment) {
+func (rd *reading) care(s *Segment) {
 	v := s.First(4)
 	if n := strings.TrimSpace(v.Comp(3).Text() + " " + v.Comp(2).Sub(1).Text()); n != "" {
 		rd.facts.pd1 = n
@@ -209,7 +210,7 @@ func (rd *reading) care(s Segment) {
 }
 
 // orc keeps the order numbers, the ordering provider and the ordering place.
-func (rd *reading) orc(s Segment) {
+func (rd *reading) orc(s *Segment) {
 	rd.numbers(s)
 	rd.provider(s.First(12))
 	if f := s.First(21).Comp(1).Text(); f != "" {
@@ -219,7 +220,7 @@ func (rd *reading) orc(s Segment) {
 
 // numbers reads the placer and filler numbers, which stand in fields 2 and 3 of
 // both ORC and OBR. A placer number with name space FormNumber is the card.
-func (rd *reading) numbers(s Segment) {
+func (rd *reading) numbers(s *Segment) {
 	if id := entity(s.First(3)); id.Number != "" && rd.r.Accession.Number == "" {
 		rd.r.Accession = id
 	}

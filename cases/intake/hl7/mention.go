@@ -27,7 +27,7 @@ func cfName(code, nm string) bool {
 
 // said keeps what a result whose code says nothing tells in words, and names a file
 // within the message.
-func (rd *reading) said(s Segment, what string) {
+func (rd *reading) said(s *Segment, what string) {
 	switch s.Field(2).Text() {
 	case "ED", "RP":
 		if v := s.Field(5); !v.Empty() && (s.Field(2).Text() == "RP" || v.Comp(5).Raw() != "") {
@@ -41,15 +41,17 @@ func (rd *reading) said(s Segment, what string) {
 }
 
 // elsewhere keeps what a segment that is not read says of cystic fibrosis.
-func (rd *reading) elsewhere(s Segment) {
+func (rd *reading) elsewhere(s *Segment) {
 	switch s.Name {
 	case "PV1", "PV2", "TQ1", "FHS", "BHS":
 		return
 	}
-	for n := 1; n < len(s.fields); n++ {
+	for n := 1; n < s.size(); n++ {
 		if v := s.Field(n); intake.SpeaksOfCF(v.Raw()) {
 			// The value may stand in another field than the name of the test.
-			line := strings.Join(strings.FieldsFunc(strings.Join(s.fields[1:], " "), func(c rune) bool { return strings.ContainsRune("^~&.;", c) }), " ")
+			line := strings.Join(strings.FieldsFunc(s.text[s.ends[0]:], func(c rune) bool {
+				return strings.ContainsRune(" ^~&.;", c) || c == rune(s.msg.Sep.Field)
+			}), " ")
 			rd.r.Mention(line, false, v.At())
 			return
 		}
@@ -68,8 +70,9 @@ func (rd *reading) about(v Value, code, nm string) {
 // holdsCF reports a result about cystic fibrosis in a message that calls itself
 // something else: such a result is never refused.
 func holdsCF(m *Message, codes map[string]string) (Value, bool) {
-	rd := &reading{codes: codes}
-	for _, s := range m.Segments {
+	rd := &reading{codes: codes, obr: &Segment{}}
+	for i := range m.Segments {
+		s := &m.Segments[i]
 		switch s.Name {
 		case "OBX":
 			code, nm, loinc := rd.code(s.First(3))
@@ -116,7 +119,8 @@ func continued(m *Message) (intake.Problem, bool) {
 	if v := m.Header().Field(14); !v.Empty() && !v.Null() {
 		return v.Problem(intake.Fault, "The message is the continuation of another one; the parts are not joined here. Ask the sender for it in one piece."), true
 	}
-	for _, s := range m.Segments {
+	for i := range m.Segments {
+		s := &m.Segments[i]
 		switch {
 		case s.Name == "ADD":
 			return s.Field(1).Problem(intake.Fault, "The segment above is continued in an ADD segment, which is not joined here. Read the whole text, or ask the sender for the message in one piece."), true
@@ -129,8 +133,8 @@ func continued(m *Message) (intake.Problem, bool) {
 
 // repeated notes the fields of a segment about a person that have more repeats than
 // are read.
-func (rd *reading) repeated(s Segment) {
-	for n := 1; n < len(s.fields); n++ {
+func (rd *reading) repeated(s *Segment) {
+	for n := 1; n < s.size(); n++ {
 		if v := s.Field(n); strings.Count(v.raw, string(rune(v.msg.Sep.Repeat))) >= MaxRepeats {
 			p := v.At()
 			p.Severity, p.Text = intake.Fault, "The field has too many repeats to be read; only the first were. Ask the sender to correct it."

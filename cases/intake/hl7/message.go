@@ -37,8 +37,28 @@ type Segment struct {
 	Name       string
 	Occurrence int
 	Line       int
-	fields     []string
+	text       string  // the line, decoded
+	ends       []int32 // where each part between two separators ends in text
+	shift      int     // 1 in the header, whose field 1 is the separator itself; else 0
 	msg        *Message
+}
+
+// size is how many fields there are, the name counted as field 0.
+func (s *Segment) size() int { return len(s.ends) + s.shift }
+
+// raw gives field n as it stands, without checking that it is there.
+func (s *Segment) raw(n int) string {
+	if s.shift > 0 && n > 0 {
+		if n == 1 {
+			return string(rune(s.msg.Sep.Field))
+		}
+		n--
+	}
+	from := int32(0)
+	if n > 0 {
+		from = s.ends[n-1] + 1
+	}
+	return s.text[from:s.ends[n]]
 }
 
 func newMessage(l []byte, line int) *Message {
@@ -133,18 +153,21 @@ func (m *Message) finish(charset string) {
 	m.decode(charset)
 	count := map[string]int{}
 	m.Segments = make([]Segment, 0, len(m.rawSegs))
-	// One array for the fields of all segments; the header has one more.
-	all := make([]string, 0, strings.Count(m.text, string(rune(m.Sep.Field)))+len(m.rawSegs)+1)
+	// One array for the ends of the fields of all segments.
+	all := make([]int32, 0, strings.Count(m.text, string(rune(m.Sep.Field)))+len(m.rawSegs))
 	rest := m.text
 	for i := range m.rawSegs {
-		var l string
-		l, rest, _ = strings.Cut(rest, "\n")
+		seg := Segment{Line: m.lines[i], msg: m}
+		seg.text, rest, _ = strings.Cut(rest, "\n")
 		from := len(all)
-		all = m.fields(all, l)
-		name := l[:3]
-		count[name]++
-		m.Segments = append(m.Segments, Segment{Name: name, Occurrence: count[name], Line: m.lines[i],
-			fields: all[from:len(all):len(all)], msg: m})
+		all = ends(all, seg.text, m.Sep.Field)
+		seg.ends = all[from:len(all):len(all)]
+		if seg.Name = seg.text[:3]; seg.Name == "MSH" && len(seg.text) > 3 && seg.text[3] == m.Sep.Field {
+			seg.shift = 1
+		}
+		count[seg.Name]++
+		seg.Occurrence = count[seg.Name]
+		m.Segments = append(m.Segments, seg)
 	}
 	if m.Decoder.Refused != "" {
 		m.fault(intake.Problem{Segment: "MSH", Field: 18, Value: intake.Shorten(m.Decoder.Refused),
@@ -203,20 +226,16 @@ func (m *Message) rawField(l []byte, n int) string {
 	return string(bytes.TrimSpace(f))
 }
 
-// fields splits a decoded line and appends its fields; index 1 is the first field.
-// In the header the first field is the separator itself.
-func (m *Message) fields(to []string, l string) []string {
-	header := strings.HasPrefix(l, "MSH") && (len(l) == 3 || l[3] == m.Sep.Field)
-	for first := true; ; first = false {
-		i := strings.IndexByte(l, m.Sep.Field)
+// ends lists where each part of a line between two separators ends.
+func ends(to []int32, l string, sep byte) []int32 {
+	for at := 0; ; {
+		i := strings.IndexByte(l[at:], sep)
 		if i < 0 {
-			return append(to, l)
+			return append(to, int32(len(l)))
 		}
-		to = append(to, l[:i])
-		if first && header {
-			to = append(to, string(rune(m.Sep.Field)))
-		}
-		l = l[i+1:]
+		at += i
+		to = append(to, int32(at))
+		at++
 	}
 }
 
@@ -224,9 +243,9 @@ func (m *Message) fields(to []string, l string) []string {
 func (m *Message) Text() string { return m.text }
 
 // Header gives the header segment, empty when there is none.
-func (m *Message) Header() Segment {
+func (m *Message) Header() *Segment {
 	if len(m.Segments) > 0 && m.Segments[0].Name == "MSH" {
-		return m.Segments[0]
+		return &m.Segments[0]
 	}
-	return Segment{Name: "MSH", Occurrence: 1, msg: m}
+	return &Segment{Name: "MSH", Occurrence: 1, msg: m}
 }

@@ -2,6 +2,7 @@ package hl7
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"dunlin/cases/intake"
@@ -14,8 +15,8 @@ import (
 // a person then decides.
 func (rd *reading) mixed(segs []Segment) {
 	m := mixture{rd: rd, answers: map[string]orderAbove{}}
-	for _, s := range segs {
-		if v, text := m.sign(s); text != "" {
+	for i := range segs {
+		if v, text := m.sign(&segs[i]); text != "" {
 			rd.problem(v, intake.Fault, text)
 			return
 		}
@@ -49,7 +50,7 @@ type sets struct {
 }
 
 // sign looks at the next segment and gives the place and the words of a sign in it.
-func (m *mixture) sign(s Segment) (Value, string) {
+func (m *mixture) sign(s *Segment) (Value, string) {
 	switch s.Name {
 	case "NK1":
 		if m.results {
@@ -75,7 +76,7 @@ func (m *mixture) sign(s Segment) (Value, string) {
 	return Value{}, ""
 }
 
-func (m *mixture) obr(s Segment) (Value, string) {
+func (m *mixture) obr(s *Segment) (Value, string) {
 	m.results, m.orc, m.set = true, false, sets{}
 	code, nm, _ := m.rd.code(s.First(4))
 	number := entity(s.First(3)).Number
@@ -89,12 +90,12 @@ func (m *mixture) obr(s Segment) (Value, string) {
 	return Value{}, ""
 }
 
-func (m *mixture) obx(s Segment) (Value, string) {
+func (m *mixture) obx(s *Segment) (Value, string) {
 	sub := s.Field(4).Text()
 	if !m.order.sweat && m.set.again(s.Field(1).Text(), sub) {
 		return s.Field(1), "The numbers of the results (OBX-1) begin again under one order, so another order, or the PID of another infant, may be missing. Nothing was decided; ask the sender whose the results are."
 	}
-	if s.Field(5).Empty() {
+	if len(m.rd.codes) == 0 && !tells(s.Field(3).Raw()) || s.Field(5).Empty() {
 		return Value{}, ""
 	}
 	switch status := strings.ToUpper(s.Field(11).Text()); status {
@@ -118,9 +119,24 @@ func (m *mixture) obx(s Segment) (Value, string) {
 	return Value{}, ""
 }
 
+// telling are the codes of the results that obx looks at.
+var telling = func() (out []string) {
+	for code, what := range known {
+		if what == "card" || what == "interpretation" || what == "variants" {
+			out = append(out, code)
+		}
+	}
+	return out
+}()
+
+// tells reports a field that holds one of those codes; most do not.
+func tells(raw string) bool {
+	return slices.ContainsFunc(telling, func(code string) bool { return strings.Contains(raw, code) })
+}
+
 // single looks at a result of which a report has one, unless sub-identifiers tell
 // several apart. Several variants under one order without any are common.
-func (m *mixture) single(s Segment, code, sub string) (Value, string) {
+func (m *mixture) single(s *Segment, code, sub string) (Value, string) {
 	key := code + "\x1f" + sub
 	before, was := m.answers[key]
 	m.answers[key] = m.order
@@ -141,11 +157,13 @@ func (m *mixture) single(s Segment, code, sub string) (Value, string) {
 // unless a sub-identifier of its own says that it begins a new set. An order whose
 // results all have the number 1 was not numbered at all.
 func (t *sets) again(id, sub string) bool {
-	if t.subs == nil {
-		t.subs = map[string]bool{}
-	}
 	apart := sub != "" && !t.subs[sub]
-	t.subs[sub] = true
+	if apart {
+		if t.subs == nil {
+			t.subs = map[string]bool{}
+		}
+		t.subs[sub] = true
+	}
 	one := id == "1"
 	switch {
 	case id == "":

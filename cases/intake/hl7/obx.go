@@ -9,7 +9,7 @@ import (
 
 // obx reads one result. A result is recognized by its code wherever it stands:
 // senders need not keep the order of the panels.
-func (rd *reading) obx(s Segment) {
+func (rd *reading) obx(s *Segment) {
 	code, nm, loinc := rd.code(s.First(3))
 	status := strings.ToUpper(s.Field(11).Text())
 	what := ""
@@ -56,7 +56,7 @@ func (rd *reading) obx(s Segment) {
 }
 
 // unknown keeps a result of the cystic fibrosis panel whose code is not known.
-func (rd *reading) unknown(s Segment, code, nm, suggest string) {
+func (rd *reading) unknown(s *Segment, code, nm, suggest string) {
 	switch s.Field(2).Text() {
 	case "ED", "RP":
 		rd.said(s, "")
@@ -75,7 +75,7 @@ func (rd *reading) unknown(s Segment, code, nm, suggest string) {
 }
 
 // times checks the dates of a result; they are kept only to fill a gap.
-func (rd *reading) times(s Segment) {
+func (rd *reading) times(s *Segment) {
 	for i, f := range [...]int{14, 19} {
 		raw := s.Field(f).raw
 		if raw == "" || raw == rd.goodTime[i] {
@@ -95,7 +95,7 @@ func (rd *reading) times(s Segment) {
 }
 
 // answers reads a coded result with all its repeats.
-func (rd *reading) answers(s Segment, status string) []intake.Answer {
+func (rd *reading) answers(s *Segment, status string) []intake.Answer {
 	reps, more := s.Repeats(5)
 	if more {
 		rd.problem(s.Field(5), intake.Fault, "The field has too many repeats to be read.")
@@ -125,7 +125,7 @@ func (rd *reading) answers(s Segment, status string) []intake.Answer {
 }
 
 // result puts a known result in its place.
-func (rd *reading) result(what string, s Segment, status string) {
+func (rd *reading) result(what string, s *Segment, status string) {
 	r := rd.r
 	decides := what == "interpretation" || what == "irt" || what == "variants"
 	if decides {
@@ -183,7 +183,7 @@ func (rd *reading) result(what string, s Segment, status string) {
 }
 
 // irt reads the immunoreactive trypsinogen in ng/mL; µg/L is the same number.
-func (rd *reading) irt(s Segment, status string) {
+func (rd *reading) irt(s *Segment, status string) {
 	if s.Field(5).Empty() {
 		return
 	}
@@ -216,7 +216,7 @@ func massUnit(u string) bool {
 }
 
 // variants reads the CFTR variants, one text for each repeat, exactly as written.
-func (rd *reading) variants(s Segment, status string) {
+func (rd *reading) variants(s *Segment, status string) {
 	reps, more := s.Repeats(5)
 	if more {
 		rd.problem(s.Field(5), intake.Fault, "The field has too many repeats to be read.")

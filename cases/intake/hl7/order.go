@@ -21,7 +21,7 @@ type cardFacts struct {
 }
 
 // order begins an OBR: which panel it is, its dates and its state.
-func (rd *reading) order(s Segment) {
+func (rd *reading) order(s *Segment) {
 	r := rd.r
 	rd.endOrder()
 	rd.obr = s
@@ -70,7 +70,7 @@ func (rd *reading) order(s Segment) {
 
 // dates takes collection, receipt and report from the order; those of the cystic
 // fibrosis order win over those of others.
-func (rd *reading) dates(s Segment) {
+func (rd *reading) dates(s *Segment) {
 	r := rd.r
 	if rd.facts.cfOrder && !rd.panel {
 		return
@@ -93,7 +93,7 @@ func (rd *reading) dates(s Segment) {
 }
 
 // nte keeps a note that stands under the cystic fibrosis order or one of its results.
-func (rd *reading) nte(s Segment) {
+func (rd *reading) nte(s *Segment) {
 	text := text(s.Field(3))
 	if text == "" {
 		return
@@ -124,7 +124,7 @@ func text(v Value) string {
 
 // spm reads a specimen: its dates, and for sweat its place, amount and whether it
 // was enough.
-func (rd *reading) spm(s Segment) {
+func (rd *reading) spm(s *Segment) {
 	r := rd.r
 	kind := strings.ToUpper(s.First(4).Comp(1).Text())
 	words := strings.ToLower(s.First(4).Comp(2).Text())

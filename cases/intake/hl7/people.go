@@ -9,7 +9,7 @@ import (
 
 // name reads an XPN field: the legal name first, then the name at birth, then the
 // first that was sent.
-func name(s Segment, field int) (family, given string, at Value) {
+func name(s *Segment, field int) (family, given string, at Value) {
 	reps, _ := s.Repeats(field)
 	if len(reps) == 0 {
 		return "", "", s.Field(field)
@@ -31,7 +31,7 @@ func name(s Segment, field int) (family, given string, at Value) {
 func collapse(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 // phones reads an XTN field with all its repeats; mail addresses are kept apart.
-func phones(s Segment, field int) (ps []cases.Phone, email string, null bool) {
+func phones(s *Segment, field int) (ps []cases.Phone, email string, null bool) {
 	reps, _ := s.Repeats(field)
 	for _, r := range reps {
 		if r.Null() {
@@ -109,7 +109,7 @@ func allDigits(s string) bool {
 }
 
 // address reads the first XAD of a field.
-func address(s Segment, field int) (a *cases.Address, null bool) {
+func address(s *Segment, field int) (a *cases.Address, null bool) {
 	reps, _ := s.Repeats(field)
 	for _, r := range reps {
 		if r.Null() {
@@ -143,7 +143,7 @@ func Address(v Value) *cases.Address {
 
 // identifiers reads a CX field. Numbers that are no record number (social
 // security, Medicaid, driver's license) are left out on purpose.
-func identifiers(s Segment, field int) (ids []intake.Identifier, card string) {
+func identifiers(s *Segment, field int) (ids []intake.Identifier, card string) {
 	reps, _ := s.Repeats(field)
 	var others []intake.Identifier
 	for _, r := range reps {
@@ -185,7 +185,7 @@ var motherWords = map[string]bool{"MTH": true, "MOTHER": true, "NMTH": true, "M"
 
 // kin reads one NK1 segment. NK1-33 and other numbers of the mother are not read:
 // they may hold a social security or Medicaid number.
-func kin(s Segment) intake.Person {
+func kin(s *Segment) intake.Person {
 	var p intake.Person
 	p.Family, p.Given, _ = name(s, 2)
 	rel := s.First(3)

@@ -143,7 +143,7 @@ func items(m *Message, label string, set intake.Settings) []intake.Item {
 }
 
 // header reads what the message says of itself.
-func header(h Segment, r *intake.Referral) {
+func header(h *Segment, r *intake.Referral) {
 	r.Program = h.Field(3).Comp(1).Text()
 	r.Sender = h.Field(4).Comp(1).Text()
 	if r.Sender == "" {
@@ -221,7 +221,8 @@ func cutOff(m *Message) (intake.Problem, bool) {
 			return p, false
 		}
 		stated := 0
-		for _, s := range m.Segments {
+		for i := range m.Segments {
+			s := &m.Segments[i]
 			if s.Name == "OBX" && !s.Field(11).Empty() {
 				stated++
 			}

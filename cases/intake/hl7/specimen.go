@@ -131,7 +131,7 @@ func withUnit(m intake.Measure) intake.Measure {
 
 // sweatSpecimen completes the site of the order above: the first specimen is that of
 // its first site, and so on, unless the side says otherwise.
-func (rd *reading) sweatSpecimen(s Segment) {
+func (rd *reading) sweatSpecimen(s *Segment) {
 	r := rd.r
 	if rd.site < 0 {
 		rd.first, rd.subs = len(r.Sites), rd.subs[:0]
@@ -177,7 +177,7 @@ func (rd *reading) sweatSpecimen(s Segment) {
 }
 
 // minutesLine reads the minutes of collection that are sent as a result.
-func (rd *reading) minutesLine(s Segment, name string) {
+func (rd *reading) minutesLine(s *Segment, name string) {
 	m := Measured(s.Field(2).Text(), s.First(5))
 	switch strings.ToLower(s.First(6).Comp(1).Text()) {
 	case "min", "mins", "minute", "minutes", "":

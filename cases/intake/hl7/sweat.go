@@ -44,7 +44,7 @@ func (rd *reading) endOrder() {
 // siteOf finds the site that a result is about: by the sub-identifier of the result
 // (OBX-4), by a side in its name, else the one being filled. has tells whether a
 // site already has what the result brings; a further one then begins.
-func (rd *reading) siteOf(s Segment, name string, has func(*intake.Site) bool) *intake.Site {
+func (rd *reading) siteOf(s *Segment, name string, has func(*intake.Site) bool) *intake.Site {
 	r := rd.r
 	if rd.site < 0 { // a result before any sweat order
 		rd.first, rd.subs = len(r.Sites), rd.subs[:0]
@@ -90,7 +90,7 @@ func hasChloride(s *intake.Site) bool {
 
 // sweatResult reads a chloride into its site. Nothing is averaged or converted; the
 // only other unit that is read is one in which the number is the same.
-func (rd *reading) sweatResult(s Segment, what, name, status string) {
+func (rd *reading) sweatResult(s *Segment, what, name, status string) {
 	r := rd.r
 	site := rd.siteOf(s, name, hasChloride)
 	if what == "sweat screen" {
@@ -129,7 +129,7 @@ func (rd *reading) sweatResult(s Segment, what, name, status string) {
 
 // chloride checks the unit and the size of a value: meq/L is the same number as
 // mmol/L for chloride, nothing else is converted.
-func (rd *reading) chloride(s Segment, m *intake.Measure) {
+func (rd *reading) chloride(s *Segment, m *intake.Measure) {
 	if m.Text == "" {
 		return
 	}
@@ -175,7 +175,7 @@ func sweatKind(name string) string {
 
 // sweatLine reads another line under a sweat order. Several laboratories send site,
 // amount and value as lines of their own. What is not recognized is kept as text.
-func (rd *reading) sweatLine(s Segment, kind, code, name, status string) {
+func (rd *reading) sweatLine(s *Segment, kind, code, name, status string) {
 	t := text(s.Field(5))
 	switch kind {
 	case "chloride":
@@ -222,7 +222,7 @@ func (rd *reading) sweatLine(s Segment, kind, code, name, status string) {
 }
 
 // reads keeps the laboratory's own interpretation beside the site above it.
-func (rd *reading) reads(s Segment, name, words string) {
+func (rd *reading) reads(s *Segment, name, words string) {
 	if a := Coded(s.First(5)); a.Text != "" && (s.Field(2).Text() == "CE" || s.Field(2).Text() == "CWE") {
 		words = a.Text
 	}

@@ -18,16 +18,16 @@ type Value struct {
 }
 
 // Field gives field n, all repeats together; empty when the segment is shorter.
-func (s Segment) Field(n int) Value {
+func (s *Segment) Field(n int) Value {
 	v := Value{msg: s.msg, seg: s.Name, occ: s.Occurrence, fld: n}
-	if n > 0 && n < len(s.fields) {
-		v.raw = s.fields[n]
+	if n > 0 && n < s.size() {
+		v.raw = s.raw(n)
 	}
 	return v
 }
 
 // First gives the first repeat of field n.
-func (s Segment) First(n int) Value {
+func (s *Segment) First(n int) Value {
 	v := s.Field(n)
 	if v.msg != nil {
 		if i := strings.IndexByte(v.raw, v.msg.Sep.Repeat); i >= 0 {
@@ -39,7 +39,7 @@ func (s Segment) First(n int) Value {
 
 // Repeats gives the repeats of field n that are not empty, at most MaxRepeats;
 // more is true when some were left out.
-func (s Segment) Repeats(n int) (vs []Value, more bool) {
+func (s *Segment) Repeats(n int) (vs []Value, more bool) {
 	f := s.Field(n)
 	if f.raw == "" || f.msg == nil {
 		return nil, false
