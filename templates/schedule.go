@@ -88,6 +88,39 @@ type BookPage struct {
 	Why       *Field // reason of a move
 	Cautions  []string
 	Scheduled []string // bookings that stand for this infant
+
+	Places *PlacesPart // places of sessions; nil when the program has no sessions
+	ByHand bool        // a site without sessions is booked by hand
+}
+
+// PlacesPart offers places of sessions, each with its reasons and a button.
+type PlacesPart struct {
+	Action string
+	Offers []PlaceOffer
+	None   string // why nothing fits
+	Note   string // about a twin
+	Button string
+	Twin   uint64 // revision of the twin that is booked too; 0 for none
+	Pick   Choice // every free place
+	Held   *HeldPlace
+}
+
+// PlaceOffer is one place, or one for each twin.
+type PlaceOffer struct {
+	Value string // how the place is sent
+	Say   string // Wed 18 Mar 2026, 09:30, Alder Bay
+	Far   string // the way
+	Late  Tag    // past the due day
+	Why   []string
+}
+
+// HeldPlace is the place that was asked for and needs a word more before it is booked.
+type HeldPlace struct {
+	Value, Say, Button string
+	GoOn               GoOn
+	Why                *Field // reason of a move
+	Refused            string // what speaks against the day
+	By, Reason         Field  // who decided all the same, and why; shown with Refused
 }
 
 // SiblingBooking offers the other infant of a birth a time of its own.

@@ -106,3 +106,26 @@ func TestScheduleOffersActsOnlyToThoseWhoMay(t *testing.T) {
 		}
 	}
 }
+
+func init() {
+	places := func() *BookPage {
+		p := sampleBook()
+		p.Sibling, p.ByHand = nil, true
+		p.Places = &PlacesPart{Action: "/infants/AB-2026-0118/place", Button: "Book", Twin: 3, Note: "Twins: FENWICK-ADE, Basil (AB-2026-0119) is booked too, in the place that follows.",
+			Offers: []PlaceOffer{{Value: "alder-bay 2026-03-12 09:30 10:10", Say: "Thu 12 Mar 2026, 09:30, Alder Bay, and 10:10 for the twin", Far: "About 12 km from the family in a straight line", Late: Tag{"late", "17 days late"}, Why: []string{"estimate, weigh on the day"}},
+				{Value: "heron-point 2026-03-13 09:00 09:40", Say: "Fri 13 Mar 2026, 09:00, Heron Point", Why: []string{"old enough"}}},
+			Pick: Choice{ID: "place", Legend: "Free places in the next 8 weeks", Options: []Option{{Text: "Choose a place"}, {Value: "alder-bay 2026-03-12 09:30", Text: "Thu 12 Mar 2026, 09:30, Alder Bay"}}}}
+		return p
+	}
+	samples["book-places"] = func() Page { return places() }
+	samples["book-places-override"] = func() Page {
+		p := places()
+		const text = "AB-2026-0118 is not ready on Thu 12 Mar 2026: last weighed 1920 g."
+		p.Problems = []Problem{{"override-by", text}}
+		p.Places.Offers, p.Places.None, p.Places.Note, p.ByHand = nil, "No place fits.", "", false
+		p.Moving, p.Places.Button = "Thu 5 Mar 2026, 09:00, Heron Point", "Move"
+		p.Places.Held = &HeldPlace{Value: "alder-bay 2026-03-12 09:30", Say: "Thu 12 Mar 2026, 09:30, Alder Bay", Button: "Move all the same", Refused: text, Why: &Field{ID: "why", Label: "Why it moves", Value: "The family asked"},
+			By: Field{ID: "override-by", Label: "Who decided"}, Reason: Field{ID: "override-reason", Label: "Why"}}
+		return p
+	}
+}

@@ -25,7 +25,7 @@ func (s *server) bookForm(c Ctx) error {
 		f.values.Set("site", twin.Site)
 		f.values.Set("at", at)
 	}
-	return s.render(c, http.StatusOK, s.bookPage(c, &o, f, -1))
+	return s.showBooking(c, &o, f, -1)
 }
 
 // offerDay is the first working day from tomorrow on which the infant is
@@ -101,9 +101,24 @@ func (s *server) unbookedTwin(o *opened) *cases.Case {
 	return nil
 }
 
-// bookPage sets out the booking form; moving is the index of the booking that
-// moves, or -1.
-func (s *server) bookPage(c Ctx, o *opened, f *form, moving int) *templates.BookPage {
+// showBooking answers with the booking form as nobody has sent it yet.
+func (s *server) showBooking(c Ctx, o *opened, f *form, moving int) error {
+	p, err := s.bookPage(c, o, f, moving)
+	if err != nil {
+		return err
+	}
+	return s.render(c, http.StatusOK, p)
+}
+
+// bookPage sets out the booking form, with places of sessions where the program has
+// them; moving is the index of the booking that moves, or -1.
+func (s *server) bookPage(c Ctx, o *opened, f *form, moving int) (*templates.BookPage, error) {
+	p := s.handPage(c, o, f, moving)
+	return p, s.addPlaces(c, p, o, f, moving)
+}
+
+// handPage sets out the form on which day, time and site are typed.
+func (s *server) handPage(c Ctx, o *opened, f *form, moving int) *templates.BookPage {
 	name := shortName(&o.c.Infant)
 	p := &templates.BookPage{Base: s.base(c, o, "Book a sweat test", "schedule"), Head: "Book a sweat test for " + name, Button: "Book",
 		Action: action(c), Back: back(c, o.c.Reference), State: readyTag(&o.a), Mets: s.readyMets(o), Estimate: s.estimateText(&o.a), Cautions: testDayCautions}
@@ -199,7 +214,7 @@ func (s *server) moveForm(c Ctx) error {
 		return err
 	}
 	b := &o.c.Bookings[i]
-	return s.render(c, http.StatusOK, s.bookPage(c, &o, s.emptyForm("site", b.Site), i))
+	return s.showBooking(c, &o, s.emptyForm("site", b.Site), i)
 }
 
 // move answers POST /infants/:ref/bookings/:n/move: one booking cancelled, one
@@ -223,13 +238,21 @@ func (s *server) bookOrMove(c Ctx, moves bool) error {
 	if moves {
 		why = f.need("why", "Why it moves", "Enter why the booking moves", 300)
 	}
+	if bySession, err := s.bookedBySession(c, b.Site); err != nil {
+		return err
+	} else if bySession {
+		f.fail("site", "%s has sessions. Select one of its places", s.siteName(b.Site))
+	}
 	list := s.bookWarnings(&o, b)
 	goOn, reason := f.goOn(list, "Why it is booked all the same")
 	if reason != "" {
 		b.Reason = "Booked in spite of: " + warningIDs(list) + ". " + reason
 	}
 	twin, twinAt := f.readSibling(s, &o, &b, i)
-	p := s.bookPage(c, &o, f, i)
+	p, err := s.bookPage(c, &o, f, i)
+	if err != nil {
+		return err
+	}
 	p.GoOn = goOn
 	if !f.ok() {
 		return s.invalid(c, p, f.problems)

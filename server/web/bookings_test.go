@@ -75,10 +75,9 @@ func TestBookingBeforeReadyNeedsATickAndAReason(t *testing.T) {
 	}
 }
 
-func TestTwinsGetDifferentTimes(t *testing.T) {
-	s := newSite(t)
-	a := s.open(docTwin)
-	b := s.open(doc(docTwin, "Baby A", "Baby B", `"birth_order":1`, `"birth_order":2`))
+// link makes two cases name each other.
+func (s *site) link(a, b cases.Case) {
+	s.t.Helper()
 	s.update(func(w cases.Writer) error {
 		for i, x := range []cases.Case{a, b} {
 			x.Siblings = []string{[]cases.Case{b, a}[i].Reference}
@@ -88,6 +87,13 @@ func TestTwinsGetDifferentTimes(t *testing.T) {
 		}
 		return nil
 	})
+}
+
+func TestTwinsGetDifferentTimes(t *testing.T) {
+	s := newSite(t)
+	a := s.open(docTwin)
+	b := s.open(doc(docTwin, "Baby A", "Baby B", `"birth_order":1`, `"birth_order":2`))
+	s.link(a, b)
 	path := "/infants/" + a.Reference + "/book"
 	nurse := s.as("dagny")
 	p := nurse.get(path).wants(200, "The other infant: DRUMMOND, Baby B")

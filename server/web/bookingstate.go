@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 
+	"dunlin/cases"
 	"dunlin/templates"
 )
 
@@ -56,7 +57,7 @@ func (s *server) cancel(c Ctx) error {
 		reason += ": " + words
 	}
 	err = s.submit(c, f, back(c, o.c.Reference), func(ctx context.Context) (templates.Notice, error) {
-		_, err := s.Desk.SetBooking(ctx, actorOf(c), o.c.ID, f.rev(), i, "cancelled", reason)
+		err := s.cancelBooking(ctx, actorOf(c), &o, f.rev(), i, reason)
 		return templates.Notice{Head: "Booking cancelled", Text: "for " + infantName(&o.c.Infant) + ", " + o.c.Reference + ".", LinkText: "Book another day", Link: "/infants/" + o.c.Reference + "/book"}, err
 	})
 	return s.refuse(c, f, p, err, sent{"the cancelling", []labelled{{"reason", "Reason"}, {"words", "In words"}}, func(string) string { return "reason-0" }})
@@ -87,4 +88,14 @@ func (s *server) setBooking(c Ctx, state string) error {
 		n.Head, n.LinkText, n.Link = "Marked as missed", "Book another day", "/infants/"+o.c.Reference+"/book"
 	}
 	return s.saved(c, back(c, o.c.Reference), n)
+}
+
+// cancelBooking cancels booking i; a place of a session tells its calendars.
+func (s *server) cancelBooking(ctx context.Context, who cases.Actor, o *opened, rev cases.Rev, i int, reason string) (err error) {
+	if o.c.Bookings[i].Session != "" {
+		_, err = s.places.Cancel(ctx, who, o.c.ID, rev, i, reason)
+	} else {
+		_, err = s.Desk.SetBooking(ctx, who, o.c.ID, rev, i, "cancelled", reason)
+	}
+	return err
 }

@@ -24,6 +24,7 @@ func TestNoDeadLinks(t *testing.T) {
 	} {
 		s.open(text)
 	}
+	s.withSessions(alderBay, session(cases.MakeDay(2026, 3, 6)), session(cases.MakeDay(2026, 3, 13)))
 	book := reminders.Book{Store: s.db, Protocol: func() *cases.Protocol { return s.protocol }}
 	for _, now := range []time.Time{s.now.Add(-24 * time.Hour), s.now} {
 		s.now = now

@@ -15,6 +15,8 @@ func (s *server) formRoutes() []route {
 		post("/infants/:ref/book", schedule, s.book),
 		get("/infants/:ref/bookings/:n/move", schedule, s.moveForm),
 		post("/infants/:ref/bookings/:n/move", schedule, s.move),
+		post("/infants/:ref/place", schedule, s.bookPlace),
+		post("/infants/:ref/bookings/:n/place", schedule, s.movePlace),
 		get("/infants/:ref/bookings/:n/cancel", schedule, s.cancelForm),
 		post("/infants/:ref/bookings/:n/cancel", schedule, s.cancel),
 		post("/infants/:ref/bookings/:n/kept", schedule, s.kept),

@@ -138,7 +138,7 @@ func TestSessionsAreAddedChangedAndCancelled(t *testing.T) {
 	s.withSessions(alderBay)
 	k := s.open(docBooked)
 	nurse, at := s.as("dagny"), "/settings/sites/alder-bay/sessions"
-	p := nurse.get(at + "/new").form(at + "/new").set("on", "6 Mar 2026").set("start", "25:00").set("places", "").set("until", "1 Mar 2026").send()
+	p := nurse.get(at+"/new").form(at+"/new").set("on", "6 Mar 2026").set("start", "25:00").set("places", "").set("until", "1 Mar 2026").send()
 	p.wants(422, "Start must be a time", "Enter the places", "Each week until must be on or after the first day")
 	p = p.form(at+"/new").set("on", "7 Mar 2026").set("start", "09:30").set("places", "4").set("until", "").send()
 	p.wants(422, "is closed on Sat 7 Mar 2026: ")
