@@ -67,6 +67,7 @@ func (x *itemRows) row(it *cases.Item) (templates.IntakeItem, error) {
 		return row, nil
 	}
 	row.From, row.Name = fromWords(it, doc), shown(or(doc.Name, "No name"))
+	row.Where = strings.Replace(row.Where, ", "+row.Name, "", 1) // the place names the attachment again
 	return row, nil
 }
 
