@@ -295,11 +295,10 @@ func (b *browser) nursesDay() {
 	before := len(b.theCase(ref).Bookings)
 	b.click(`a[href^="/infants/` + ref + `/book?"]`)
 	b.picture("book")
-	b.fill("on", "+2d")
-	b.fill("at", "09:30")
-	b.click("main form.stack button[type=submit]")
+	b.says("Earliest places that fit", "Before every test")
+	b.click(`main form[action*="/place"] button[type=submit]`)
 	c := b.theCase(ref)
-	if len(c.Bookings) != before+1 || c.Bookings[before].State != "booked" || c.Bookings[before].At != "09:30" {
+	if len(c.Bookings) != before+1 || c.Bookings[before].State != "booked" || c.Bookings[before].Session == "" {
 		t.Fatalf("%s: bookings %+v", ref, c.Bookings)
 	}
 	b.open("/schedule")

@@ -80,13 +80,20 @@ func Fill(ctx context.Context, d Deps, today cases.Day) (Tally, error) {
 	defer d.Clock.Release()
 	w := newWorld(today, d.Desk.Protocol().Calendar())
 	p := &player{ctx: ctx, d: d, ids: map[*story]cases.ID{}, tally: Tally{Infants: len(w.stories), Items: map[string]int{}}}
-	for _, day := range w.days() {
+	days := w.days()
+	if err := p.openClinics(w, days[0]); err != nil {
+		return p.tally, fmt.Errorf("demo: sites: %w", err)
+	}
+	for _, day := range days {
 		if err := ctx.Err(); err != nil {
 			return p.tally, err
 		}
 		if err := p.day(w, day); err != nil {
 			return p.tally, fmt.Errorf("demo: %w", err)
 		}
+	}
+	if err := p.addClinics(w); err != nil {
+		return p.tally, fmt.Errorf("demo: sessions: %w", err)
 	}
 	return p.tally, nil
 }

@@ -29,13 +29,14 @@ type set struct {
 	p     *cases.Protocol
 	w     *world
 	tally Tally
+	clock *Clock
 }
 
 // fill makes the scenario of a day in a temporary store.
 func fill(t testing.TB, today cases.Day) *set {
 	t.Helper()
 	clock := &Clock{}
-	s := &set{today: today, p: cases.DefaultProtocol()}
+	s := &set{today: today, p: cases.DefaultProtocol(), clock: clock}
 	var err error
 	s.db, err = store.Open(filepath.Join(t.TempDir(), "demo.db"), store.Options{Now: clock.Now, Scratch: true, Protocol: s.p,
 		Rand: rand.NewChaCha8([32]byte{1})})

@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"context"
+	"dunlin/cases"
 	"os"
 	"os/exec"
 	"strings"
@@ -127,6 +128,7 @@ func TestSmallScreens(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)
 	s.open(docTwoVariants)
+	s.withSessions(alderBay, session(cases.MakeDay(2026, 3, 6)))
 	_, item := twinItem(s)
 	s.as("wren").uploads("r.hl7", sweatORU)
 	sweat := "/intake/" + s.waiting()[1].ID
@@ -136,7 +138,8 @@ func TestSmallScreens(t *testing.T) {
 	b.do(chromedp.Navigate(s.url + "/me"))
 	b.js(`document.querySelector("#sign-out").submit()`)
 	b.do(chromedp.WaitVisible(chromedp.CSS("#email")))
-	b.fits("dagny", "/overdue", "/overdue/print", at, at+"/contacts/new", at+"/weights/new", at+"/book", at+"/tests/new", "/infants", "/schedule", "/me")
+	b.fits("dagny", "/overdue", "/overdue/print", at, at+"/contacts/new", at+"/weights/new", at+"/book", at+"/tests/new", "/infants", "/schedule", "/me",
+		"/settings/sites", "/settings/sites/new", "/settings/sites/alder-bay", "/settings/sites/import", "/settings/sites/alder-bay/sessions", "/settings/sites/alder-bay/sessions/new", "/settings/sites/alder-bay/sessions/alder-bay-2026-03-06-0930")
 }
 
 // fits signs a person in and looks at pages at two widths.
