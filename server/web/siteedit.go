@@ -121,7 +121,7 @@ func (s *server) sitePage(c Ctx, x *booking.Site, old bool, f *form) *templates.
 	p.Takes = []templates.Field{f.field(templates.Field{ID: "min-age", Label: "Least age", Optional: true, Unit: "days", Width: "w5", InputMode: "numeric"}),
 		f.field(templates.Field{ID: "max-age", Label: "Most age", Optional: true, Unit: "days", Width: "w5", InputMode: "numeric"}),
 		f.field(templates.Field{ID: "min-weight", Label: "Least weight", Optional: true, Unit: "g", Width: "w5", InputMode: "numeric"})}
-	p.Collectors = f.tickGroup(templates.Choice{ID: "collectors", Legend: "How sweat is collected", Hint: "None ticked: not known, and nobody is left out for it", Options: optionsOf(collectorWords)})
+	p.Collectors = f.tickGroup(templates.Choice{ID: "collectors", Legend: "How sweat is collected", Hint: "None ticked: not known, and nobody is left out for it", Options: []templates.Option{{Value: "tubing", Text: "Microbore tubing"}, {Value: "pad", Text: "Gauze or filter paper"}}})
 	p.Weekdays = f.tickGroup(templates.Choice{ID: "weekdays", Legend: "Days of the week", Options: optionsOf(weekdayWords)})
 	p.Holidays = f.tickGroup(templates.Choice{ID: "holidays", Legend: "Holidays", Options: []templates.Option{{Value: "yes", Text: "It works on the program’s holidays too"}}})
 	p.Closed = f.field(templates.Field{ID: "closed", Label: "Closed days", Hint: "One stretch a line, like 24 Dec 2026 to 31 Dec 2026: painting", Kind: "area", Rows: 4, Optional: true})
