@@ -31,6 +31,7 @@ type config struct {
 	TLSCert  string          `json:"tls_cert"` // paths; both or none
 	TLSKey   string          `json:"tls_key"`
 	Proxied  bool            `json:"proxied"` // served over TLS by a proxy in front
+	Postal   string          `json:"postal"`  // path of a CSV of postal codes with their middles: postal,lat,lon
 	Letters  letters.Program `json:"letters"` // the program's own facts for letters
 
 	Live      bool            `json:"live"`      // test messages that come by themselves open nothing

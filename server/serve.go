@@ -176,12 +176,16 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
+	ways, err := postalAreas(s.cfg.Postal, o.log)
+	if err != nil {
+		return nil, err
+	}
 	return web.New(web.Deps{
 		Pages: set, Store: s.db, Protocol: s.cfg.protocol, Auth: guard,
 		Now: func() time.Time { return o.now().In(s.cfg.zone) }, Log: o.log,
 		Program: s.cfg.Letters.Name, Help: s.cfg.Help, MadeUp: o.madeUp, Demo: o.ids, Secure: s.cfg.secure() && !o.madeUp,
 		Services: web.Services{LetterFacts: press.Program, LetterTexts: press.Texts, Press: press, Intake: s.intake,
-			Jobs: work, Mail: work, Keys: auth.Keys{Store: s.db}, Documents: work.queue},
+			Jobs: work, Mail: work, Keys: auth.Keys{Store: s.db}, Documents: work.queue, Centroids: ways},
 	})
 }
 

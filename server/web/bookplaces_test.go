@@ -6,6 +6,7 @@ import (
 
 	"dunlin/cases"
 	booking "dunlin/cases/schedule"
+	"dunlin/server/web"
 )
 
 // session is one at alder-bay with 2 places of 40 minutes from 09:30.
@@ -111,4 +112,27 @@ func TestByHandOnlyWhereThereAreNoSessions(t *testing.T) {
 	p.form(at+"/place").set("place", "nowhere").send().wants(422, "Select a place")
 	p.form(at+"/place").set("place", "alder-bay 2026-03-06 09:35").send().wants(409, "no session with a place on Fri 6 Mar 2026 at 09:35")
 	p.form(at+"/book").set("on", "6 Mar 2026").set("at", "09:30").set("site", "heron-point").send().wants(200, "Booked")
+}
+
+// With a file of postal codes the nearer site comes first on a day, and the way is told;
+// a family whose code is not known is told no way.
+func TestTheWayIsToldByPostalCode(t *testing.T) {
+	s := newSite(t, func(d *web.Deps) {
+		d.Centroids = booking.Centroids{"00501": {Lat: 45, Lon: -90}, "00502": {Lat: 45.1, Lon: -90}, "00503": {Lat: 46, Lon: -90}}
+	})
+	near, far := alderBay, alderBay
+	near.Key, near.Name, near.Postal, far.Postal = "tern-island", "Tern Island Laboratory", "00502", "00503"
+	s.withSessions(far, session(cases.MakeDay(2026, 3, 6)))
+	at := session(cases.MakeDay(2026, 3, 6))
+	at.Site = near.Key
+	s.withSessions(near, at)
+	k := s.open(doc(docQNS, `"letters":true`, `"letters":true,"address":{"lines":["1 Reed Street"],"postal":"00501"}`))
+	p := s.as("dagny").get("/infants/"+k.Reference+"/book").wants(200, "Fri 6 Mar 2026, 09:30, Tern Island Laboratory", "About 11 km from the family in a straight line", "About 111 km")
+	if strings.Index(p.body, "Tern Island") > strings.Index(p.body, "Alder Bay Sweat Laboratory") {
+		t.Error("the farther site comes first")
+	}
+	unknown := s.open(doc(docQNS, "Tobias", "Taio"))
+	if p := s.as("dagny").get("/infants/" + unknown.Reference + "/book"); strings.Contains(p.body, " km from") {
+		t.Error("a way is told that nobody knows")
+	}
 }

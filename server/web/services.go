@@ -6,6 +6,7 @@ import (
 
 	"dunlin/cases"
 	"dunlin/cases/intake"
+	booking "dunlin/cases/schedule"
 	"dunlin/reminders/letters"
 	"dunlin/templates"
 )
@@ -20,6 +21,7 @@ type Services struct {
 	Documents   Documents               // takes in what the web service is handed
 	Jobs        JobStatus               // how the program's own work stands; nil shows none
 	Mail        MailStatus              // how the mailbox is; nil when none is set up
+	Centroids   booking.Centroids       // where postal codes are, for the way to test sites; nil tells no way
 }
 
 // JobStatus tells how the program's jobs stand, and starts one by hand.

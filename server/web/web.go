@@ -58,6 +58,7 @@ func New(d Deps) (http.Handler, error) {
 	s.Book = &reminders.Book{Store: d.Store, Protocol: s.protocol}
 	s.Desk = cases.NewDesk(onceStore{d.Store, &s.tally}, d.Protocol)
 	s.places = booking.NewDesk(onceStore{d.Store, &s.tally}, d.Protocol)
+	s.places.Centroids = d.Centroids
 	if d.Log == nil {
 		s.Log = slog.New(slog.DiscardHandler)
 	}
