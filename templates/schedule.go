@@ -13,6 +13,7 @@ type SchedulePage struct {
 	NotReady []ToBook
 	Day      []Appointment // today's, and earlier ones not recorded yet
 	Booked   []Appointment // after today
+	Clinics  []ClinicDay   // sessions of the next two weeks
 	MayBook  bool          // may book, move and cancel
 	MayTest  bool          // may record a test, kept or missed
 	Scale    Scale
@@ -31,6 +32,14 @@ func (p *SchedulePage) Groups() []ToBookGroup {
 		{"ready", "Ready for a first test", "ready", "without a booking", "No infant is ready and without a booking.", p.Ready},
 		{"not-ready", "Not ready yet", "hold", "waiting", "No infant waits to become ready.", p.NotReady},
 	}
+}
+
+// ClinicDay is one session of a test site ahead.
+type ClinicDay struct {
+	On           Date
+	Time         string // 09:30 to 12:10
+	Site, Places string // places in words: 2 of 4 free, 1 kept for repeats
+	Href         string // the sessions of the site
 }
 
 // ToBookGroup is one table of the schedule page.

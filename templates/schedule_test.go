@@ -53,7 +53,11 @@ func sampleBook() *BookPage {
 }
 
 func init() {
-	samples["schedule"] = func() Page { return sampleSchedule() }
+	samples["schedule"] = func() Page {
+		p := sampleSchedule()
+		p.Clinics = []ClinicDay{{DateOf("2026-03-06"), "09:30 to 12:10", "Alder Bay", "2 of 4 free, 1 kept for repeats", "/settings/sites/alder-bay/sessions"}}
+		return p
+	}
 	samples["schedule-empty"] = func() Page {
 		return &SchedulePage{Base: sampleBase("Schedule, nobody waits", "schedule"), Today: DateOf("2026-03-05")}
 	}

@@ -19,12 +19,14 @@ func TestAnOfferedPlaceIsBooked(t *testing.T) {
 	s.withSessions(alderBay, session(cases.MakeDay(2026, 3, 6)), session(cases.MakeDay(2026, 3, 9)))
 	k := s.open(docQNS)
 	nurse, at := s.as("dagny"), "/infants/"+k.Reference
+	nurse.get("/schedule").wants(200, "Clinic sessions", "Fri 6 Mar 2026 , 09:30 to 10:50", "2 of 2 free")
 	p := nurse.get(at+"/book?from=schedule").wants(200, "Earliest places that fit", "Fri 6 Mar 2026, 09:30, Alder Bay Sweat Laboratory", "Fri 6 Mar 2026, 10:10", "Mon 9 Mar 2026, 09:30", "A site without sessions, by hand", "Before every test")
 	form := p.form(at + "/place?from=schedule")
 	if form.values.Get("place") != "alder-bay 2026-03-06 09:30" {
 		t.Fatalf("the first offer is %v", form.values)
 	}
 	p = form.send().wants(200, "Booked", "OYELARAN, Tobias", "Fri 6 Mar 2026, 09:30, Alder Bay Sweat Laboratory")
+	p.wants(200, "1 of 2 free")
 	if p.path != "/schedule" {
 		t.Errorf("after booking the page is %s", p.path)
 	}

@@ -82,7 +82,9 @@ func (s *server) schedulePage(c Ctx) error {
 				wait = append(wait, x)
 			}
 		}
-		return nil
+		var err error
+		p.Clinics, err = s.clinics(r)
+		return err
 	})
 	if err != nil {
 		return err

@@ -1,8 +1,11 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
+	"slices"
+	"strings"
 
 	"dunlin/cases"
 	booking "dunlin/cases/schedule"
@@ -126,4 +129,35 @@ func (s *server) sessionsCSV(c Ctx) error {
 		return err
 	}
 	return csvFile(c, "sessions-"+c.Param("key")+".csv", booking.SessionsCSV(list))
+}
+
+// clinics are the sessions of every site in the next two weeks, by day and time.
+func (s *server) clinics(r cases.Reader) ([]templates.ClinicDay, error) {
+	sites, err := booking.Sites(r)
+	if err != nil {
+		return nil, err
+	}
+	var out []templates.ClinicDay
+	for i := range sites {
+		x := &sites[i]
+		list, err := booking.Sessions(r, x.Key, r.Today(), r.Today()+14)
+		if err != nil {
+			return nil, err
+		}
+		for k := range list {
+			open, _ := x.Open(list[k].On, s.protocol().Calendar())
+			if list[k].Cancelled || !open {
+				continue
+			}
+			booked, err := booking.BookedIn(r, &list[k])
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, templates.ClinicDay{On: date(list[k].On), Time: spanWords(&list[k]), Site: shown(x.Name), Places: placesWords(&list[k], booked), Href: siteAt(x.Key) + "/sessions"})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b templates.ClinicDay) int {
+		return cmp.Or(strings.Compare(a.On.ISO(), b.On.ISO()), strings.Compare(a.Time, b.Time))
+	})
+	return out, nil
 }
