@@ -92,7 +92,7 @@ func (s *server) setBooking(c Ctx, state string) error {
 
 // cancelBooking cancels booking i; a place of a session tells its calendars.
 func (s *server) cancelBooking(ctx context.Context, who cases.Actor, o *opened, rev cases.Rev, i int, reason string) (err error) {
-	if o.c.Bookings[i].Session != "" {
+	if o.c.Bookings[i].Session != "" && rev != 0 { // without a version the desk would compare nothing
 		_, err = s.places.Cancel(ctx, who, o.c.ID, rev, i, reason)
 	} else {
 		_, err = s.Desk.SetBooking(ctx, who, o.c.ID, rev, i, "cancelled", reason)

@@ -213,6 +213,10 @@ func (s *server) takePlace(c Ctx, moves bool) error {
 // readPlace reads a place as placeValue wrote it, with a second time for a twin.
 func (f *form) readPlace(s *server, o *opened) []booking.Ask {
 	parts := strings.Fields(f.typed("place"))
+	if f.rev() == 0 { // without it the desk would compare nothing
+		f.fail("place", "The page was sent without its version. Open it again and select a place")
+		return nil
+	}
 	if len(parts) < 3 || len(parts) > 4 {
 		f.fail("place", "Select a place")
 		return nil

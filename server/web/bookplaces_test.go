@@ -3,6 +3,7 @@ package web_test
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"dunlin/cases"
 	booking "dunlin/cases/schedule"
@@ -112,6 +113,7 @@ func TestByHandOnlyWhereThereAreNoSessions(t *testing.T) {
 	p := s.as("dagny").get(at + "/book")
 	p.form(at+"/book").set("on", "6 Mar 2026").set("at", "09:30").set("site", "alder-bay").send().wants(422, "Alder Bay Sweat Laboratory has sessions. Select one of its places")
 	p.form(at+"/place").set("place", "nowhere").send().wants(422, "Select a place")
+	p.form(at+"/place").set("rev", "").send().wants(422, "The page was sent without its version")
 	p.form(at+"/place").set("place", "alder-bay 2026-03-06 09:35").send().wants(409, "no session with a place on Fri 6 Mar 2026 at 09:35")
 	p.form(at+"/book").set("on", "6 Mar 2026").set("at", "09:30").set("site", "heron-point").send().wants(200, "Booked")
 }
@@ -137,4 +139,18 @@ func TestTheWayIsToldByPostalCode(t *testing.T) {
 	if p := s.as("dagny").get("/infants/" + unknown.Reference + "/book"); strings.Contains(p.body, " km from") {
 		t.Error("a way is told that nobody knows")
 	}
+}
+
+// A session that has ended offers nothing, and is not shown as if it did.
+func TestASessionThatIsOver(t *testing.T) {
+	s := newSite(t)
+	early, late := session(cases.MakeDay(2026, 3, 5)), session(cases.MakeDay(2026, 3, 5))
+	late.Start = "13:00"
+	s.withSessions(alderBay, early, late)
+	s.now = s.now.Add(2*time.Hour + 9*time.Minute) // 10:50, the end of the first
+	p := s.as("dagny").get("/schedule").wants(200, "13:00 to 14:20")
+	if strings.Contains(p.body, "09:30 to 10:50") {
+		t.Error("a session that is over is shown")
+	}
+	s.as("wren").get("/settings/sites/alder-bay/sessions").wants(200, "Over", "2 of 2 free")
 }

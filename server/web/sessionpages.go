@@ -61,6 +61,9 @@ func (s *server) sessionsPage(c Ctx) error {
 		} else if open, why := x.site.Open(k.On, s.protocol().Calendar()); !open {
 			row.State, row.Places = templates.Tag{Kind: "soon", Text: "Closed that day"}, sentence(why)
 		}
+		if s.over(k) && !k.Cancelled {
+			row.Places = "Over"
+		}
 		for _, b := range x.stranded {
 			if b.On == k.On && covers(k, b.At) {
 				row.Stranded = append(row.Stranded, templates.Sibling{Name: string(b.At), Reference: b.Reference})
@@ -69,6 +72,13 @@ func (s *server) sessionsPage(c Ctx) error {
 		p.Rows = append(p.Rows, row)
 	}
 	return s.render(c, http.StatusOK, p)
+}
+
+// over tells whether a session has ended.
+func (s *server) over(k *booking.Session) bool {
+	_, end, _ := k.Span()
+	now := s.Now()
+	return k.On < s.today() || k.On == s.today() && end <= now.Hour()*60+now.Minute()
 }
 
 // covers tells whether a time lies in a session.
@@ -146,7 +156,7 @@ func (s *server) clinics(r cases.Reader) ([]templates.ClinicDay, error) {
 		}
 		for k := range list {
 			open, _ := x.Open(list[k].On, s.protocol().Calendar())
-			if list[k].Cancelled || !open {
+			if list[k].Cancelled || !open || s.over(&list[k]) {
 				continue
 			}
 			booked, err := booking.BookedIn(r, &list[k])
