@@ -104,7 +104,7 @@ func loopback(address string) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("--listen: %w", err)
 	}
-	if ip := net.ParseIP(host); host != "localhost" && (ip == nil || !ip.IsLoopback()) {
+	if !isLoopback(host) {
 		return "", fmt.Errorf("--listen: the demo serves loopback addresses only, not %s", host)
 	}
 	return address, nil

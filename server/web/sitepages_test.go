@@ -68,9 +68,9 @@ func (f *filled) sendFile(field, name, content string) *page {
 func TestTestSiteIsAddedAndChanged(t *testing.T) {
 	s := newSite(t)
 	nurse := s.as("dagny")
-	p := nurse.get("/settings/sites").wants(200, "No test site with sessions is kept yet", "Add a test site")
+	nurse.get("/settings/sites").wants(200, "No test site with sessions is kept yet", "Add a test site")
 	f := nurse.get("/settings/sites/new").wants(200, "Add a test site").form("/settings/sites/new")
-	p = f.set("key", "Alder Bay").set("name", "").set("lat", "north").set("min-age", "3.5").set("closed", "24 Dec 2026 to 20 Dec 2026").set("weekdays").send()
+	p := f.set("key", "Alder Bay").set("name", "").set("lat", "north").set("min-age", "3.5").set("closed", "24 Dec 2026 to 20 Dec 2026").set("weekdays").send()
 	p.wants(422, "Enter the name of the site", "Latitude must be degrees", "Least age must be a whole number", "Closed days, line 1: the last day must be on or after the first", "Select the days of the week")
 	if !strings.Contains(p.body, `value="north"`) || !strings.Contains(p.body, `value="Alder Bay"`) {
 		t.Error("what was typed is lost")
