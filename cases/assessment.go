@@ -176,9 +176,12 @@ type Overdue struct {
 // OnList tells whether the case belongs on that day's overdue list.
 func (a *Assessment) OnList() bool { return a.Overdue.Since != 0 }
 
-// LetterDue is one letter that is owed.
+// LetterDue is one letter that is owed; to whom follows from its kind.
 type LetterDue struct {
 	Kind     string `json:"kind"`
 	Occasion string `json:"occasion"`
 	Due      Day    `json:"due"`
 }
+
+// To is who gets the letter: ToFamily, ToPrimaryCare or ToClinic.
+func (l *LetterDue) To() string { return LetterKindOf(l.Kind).To }

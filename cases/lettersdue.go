@@ -2,13 +2,6 @@ package cases
 
 import "slices"
 
-// The kinds of letters.
-const (
-	LetterFirstNotice  = "first-notice"
-	LetterBooking      = "booking"
-	LetterRepeatNeeded = "repeat-needed"
-)
-
 // lettersDue lists the letters owed, each due the day its condition first held.
 func (s *state) lettersDue() []LetterDue {
 	if s.mailStop() != "" {

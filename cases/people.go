@@ -74,6 +74,7 @@ type PrimaryCare struct {
 	Practice  string   `json:"practice,omitempty"`
 	Phone     string   `json:"phone,omitempty"`
 	Fax       string   `json:"fax,omitempty"`
+	Email     string   `json:"email,omitempty"`
 	Address   *Address `json:"address,omitempty"`
 	Confirmed Day      `json:"confirmed_on,omitempty"`
 }

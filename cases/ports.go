@@ -75,11 +75,22 @@ type Letter struct {
 	Occasion string          `json:"occasion"`
 	Language string          `json:"language"`
 	MadeOn   Day             `json:"made_on"`
-	State    string          `json:"state"` // to-print printed mailed came-back answered held
+	State    string          `json:"state"`              // to-print printed mailed came-back answered held
+	By       string          `json:"by,omitempty"`       // mail (also ""), certified-letter or email
+	Tracking string          `json:"tracking,omitempty"` // number of a certified letter
+	History  []LetterStep    `json:"history,omitempty"`  // each change of state, oldest first
 	Changed  Day             `json:"changed"`
 	PrintRun string          `json:"print_run,omitempty"`
 	Note     string          `json:"note,omitempty"`
 	Data     json.RawMessage `json:"data"`
+}
+
+// LetterStep is one change of a letter's state: who made it and when.
+type LetterStep struct {
+	At    time.Time `json:"at"`
+	By    string    `json:"by"`
+	State string    `json:"state"`
+	Note  string    `json:"note,omitempty"`
 }
 
 // Received is one document as it arrived, kept for ever beside what became of it.

@@ -8,6 +8,8 @@ type Site struct {
 	Name      string   `json:"name"`
 	Address   string   `json:"address,omitempty"`
 	Phone     string   `json:"phone,omitempty"`
+	Email     string   `json:"email,omitempty"` // for the list of the day
+	Note      string   `json:"note,omitempty"`  // for families: parking, entrance, desk
 	Accepts   Accepts  `json:"accepts"`
 	Languages []string `json:"languages,omitempty"` // BCP 47 tags of interpreters at hand
 	Postal    string   `json:"postal,omitempty"`

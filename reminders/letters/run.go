@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 
 	"dunlin/cases"
 )
@@ -159,15 +160,8 @@ func plural(n int, one, many string) string {
 
 // kindWords is the kind of a letter as people call it.
 func kindWords(kind string) string {
-	switch kind {
-	case cases.LetterFirstNotice:
-		return "first notice"
-	case cases.LetterBooking:
-		return "appointment"
-	case cases.LetterRepeatNeeded:
-		return "repeat test needed"
-	}
-	return kind
+	w := cases.LetterKindOf(kind).Word
+	return strings.ToLower(w[:1]) + w[1:]
 }
 
 // printable replaces what the font lacks, in a reason that quotes it.

@@ -36,8 +36,6 @@ var letterTabs = []letterTab{
 // mailed.
 const mostListed = 200
 
-// letterKinds are the kinds of letters in words.
-var letterKinds = []word{{cases.LetterFirstNotice, "First notice"}, {cases.LetterBooking, "Your test date"}, {cases.LetterRepeatNeeded, "Repeat test needed"}}
 
 // listed is a letter with the infant it is about.
 type listed struct {
@@ -78,7 +76,7 @@ func (s *server) lettersPage(c Ctx) error {
 		if chosen == "" {
 			chosen = x.l.ID
 		}
-		row := templates.ListedLetter{ID: x.l.ID, Name: infantName(&x.c.Infant), Reference: x.c.Reference, Kind: wordOf(letterKinds, x.l.Kind), Language: languageWord(x.l.Language),
+		row := templates.ListedLetter{ID: x.l.ID, Name: infantName(&x.c.Infant), Reference: x.c.Reference, Kind: cases.LetterKindOf(x.l.Kind).Word, Language: languageWord(x.l.Language),
 			Due: "made " + shortDay(x.l.MadeOn), State: letterState(&x.l), Href: letterHref(tab.state, x.l.ID), Current: x.l.ID == chosen, Pick: len(tab.actions) > 0, Picked: tab.state == "to-print"}
 		p.Rows = append(p.Rows, row)
 		if row.Current {
@@ -160,7 +158,7 @@ func (s *server) skipped(r cases.Reader) ([]templates.SkippedLetter, error) {
 			} else if _, err := letters.Compose(&k, &a, due, s.LetterTexts, s.LetterFacts()); err != nil {
 				reason = err.Error()
 			}
-			out = append(out, templates.SkippedLetter{Name: infantName(&k.Infant), Reference: k.Reference, Kind: wordOf(letterKinds, due.Kind), Reason: sentence(reason)})
+			out = append(out, templates.SkippedLetter{Name: infantName(&k.Infant), Reference: k.Reference, Kind: cases.LetterKindOf(due.Kind).Word, Reason: sentence(reason)})
 		}
 	}
 	return out, nil
