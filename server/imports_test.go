@@ -27,7 +27,8 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"cases/intake/csvfile": {[]string{"cases", "cases/intake"}, nil},
 	"cases/intake/mail":    {[]string{"cases/intake"}, []string{"github.com/emersion/go-message", "golang.org/x/text"}}, // MIME, and its character sets
 	"reminders":            {[]string{"cases"}, nil},
-	"reminders/letters":    {[]string{"cases", "reminders", "templates"}, []string{"codeberg.org/go-pdf/fpdf"}},
+	"reminders/paper":      {nil, []string{"codeberg.org/go-pdf/fpdf"}}, // fonts, sheets, PDF
+	"reminders/letters":    {[]string{"cases", "reminders", "reminders/paper", "templates"}, nil},
 	"reminders/jobs":       {[]string{"cases"}, []string{"github.com/robfig/cron/v3"}},
 	// Hands messages to intake as its documents; the IMAP library has sharp edges and is kept in here.
 	"reminders/mailbox": {[]string{"cases", "cases/intake"}, []string{"github.com/emersion/go-imap/v2"}},

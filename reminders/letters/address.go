@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"dunlin/cases"
+	"dunlin/reminders/paper"
 )
 
 // addressee picks the guardian who gets the mail and gives the lines for the window.
@@ -92,8 +93,8 @@ func atHome(country string) bool {
 // fitsWindow tells whether a line fits at the smallest size. The surname is left out
 // where it does not: mail arrives without it.
 func fitsWindow(line string, env *Profile) bool {
-	f, err := faces()
-	return err == nil && f[0].width(line, addressSizes[len(addressSizes)-1]) <= (env.Band.Right-env.Band.Left)*inch
+	smallest := paper.Style{Size: addressSizes[len(addressSizes)-1]}
+	return paper.Width(line, smallest) <= (env.Band.Right-env.Band.Left)*inch
 }
 
 // squeeze trims text and makes every run of space one blank.

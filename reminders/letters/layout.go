@@ -3,13 +3,17 @@ package letters
 import (
 	"errors"
 	"fmt"
-	"strings"
+	"io"
+	"slices"
+	"time"
 
+	"dunlin/cases"
+	"dunlin/reminders/paper"
 	"dunlin/templates"
 )
 
 const (
-	inch       = 72.0 // points
+	inch       = paper.Inch
 	textSize   = 12.0 // never below 12 pt for a family
 	headSize   = 13.0
 	smallSize  = 10.0
@@ -20,33 +24,16 @@ const (
 	maxSheets  = 4 // longer letters are a mistake in the text
 )
 
-// mark is a run of text at its baseline, in points from the top left corner.
-type mark struct {
-	X, Y, Size float64
-	Bold       bool
-	Text       string
-}
-
-// sheet is one page: text in reading order, and the ticks at the folds.
-type sheet struct {
-	Marks []mark
-	Folds []float64 // points from the top
-}
-
 // sheets lays the letter out. It fails when a character cannot be set, or when the
 // address does not fit the window.
-func (l *Letter) sheets() ([]sheet, error) {
-	f, err := faces()
-	if err != nil {
-		return nil, err
-	}
-	if len(l.Source.Fonts) != 2 || l.Source.Fonts[0] != f[0].sum || l.Source.Fonts[1] != f[1].sum {
+func (l *Letter) sheets() ([]paper.Sheet, error) {
+	if !slices.Equal(l.Source.Fonts, paper.Fonts()) {
 		return nil, errors.New("the letter was made with other fonts than this release has")
 	}
-	if err := l.checkText(&f[0]); err != nil {
+	if err := l.checkText(); err != nil {
 		return nil, err
 	}
-	p := &page{l: l, faces: &f}
+	p := &page{l: l}
 	p.head()
 	if err := p.address(); err != nil {
 		return nil, err
@@ -59,9 +46,9 @@ func (l *Letter) sheets() ([]sheet, error) {
 	return p.out, nil
 }
 
-func (l *Letter) checkText(f *face) error {
+func (l *Letter) checkText() error {
 	check := func(what, text string) error {
-		if err := f.check(text); err != nil {
+		if err := paper.Check(text); err != nil {
 			return fmt.Errorf("%s cannot be set: %w", what, err)
 		}
 		return nil
@@ -94,38 +81,26 @@ func shorten(s string) string {
 
 // page sets one letter; y is where the next line's top lies.
 type page struct {
-	l     *Letter
-	faces *[2]face
-	out   []sheet
-	y     float64
-}
-
-func (p *page) face(bold bool) *face {
-	if bold {
-		return &p.faces[1]
-	}
-	return &p.faces[0]
+	l   *Letter
+	out []paper.Sheet
+	y   float64
 }
 
 func (p *page) put(x, baseline, size float64, bold bool, text string) {
-	s := &p.out[len(p.out)-1]
-	s.Marks = append(s.Marks, mark{x, baseline, size, bold, text})
+	p.out[len(p.out)-1].Put(x, baseline, paper.Style{Size: size, Bold: bold}, text)
 }
 
 // head prints the sender at the left and whom to call at the right, above the part
 // that may show in the window.
 func (p *page) head() {
 	env, s := &p.l.Envelope, &p.l.Sender
-	p.out = []sheet{{}}
-	for _, f := range env.Folds {
-		p.out[0].Folds = append(p.out[0].Folds, f*inch)
-	}
+	p.out = []paper.Sheet{{Lines: ticks(env)}}
 	column := env.Quiet.Right*inch + 0.2*inch
 	width := env.Width*inch - column - 0.5*inch
 	y := 0.75 * inch
 	for i, line := range append([]string{s.Name}, s.Return...) {
 		bold := i == 0
-		for _, part := range wrap(p.face(bold), line, smallSize+1, column-sideMargin-0.3*inch) {
+		for _, part := range paper.Wrap(line, paper.Style{Size: smallSize + 1, Bold: bold}, column-sideMargin-0.3*inch) {
 			p.put(sideMargin, y, smallSize+1, bold, part)
 			y += 14
 		}
@@ -135,7 +110,7 @@ func (p *page) head() {
 	y += 24
 	for i, line := range []string{"Questions? Call", s.Contact, s.Phone, s.Hours} {
 		bold := i == 0 || i == 2
-		for _, part := range wrap(p.face(bold), line, smallSize+1, width) {
+		for _, part := range paper.Wrap(line, paper.Style{Size: smallSize + 1, Bold: bold}, width) {
 			p.put(column, y, smallSize+1, bold, part)
 			y += 14
 		}
@@ -164,8 +139,8 @@ func (p *page) address() error {
 		if size*(inkAbove+inkBelow)+pitch*float64(len(lines)-1) > height {
 			continue
 		}
-		worst = widest(p.face(false), lines)
-		if p.face(false).width(worst, size) > width {
+		worst = widest(lines)
+		if paper.Width(worst, paper.Style{Size: size}) > width {
 			continue
 		}
 		for i, line := range lines {
@@ -179,10 +154,10 @@ func (p *page) address() error {
 	return fmt.Errorf("the address line %q is too long for the window of the envelope; shorten it or split it", worst)
 }
 
-func widest(f *face, lines []string) string {
-	best := ""
+func widest(lines []string) string {
+	one, best := paper.Style{Size: 1}, ""
 	for _, l := range lines {
-		if f.width(l, 1) > f.width(best, 1) {
+		if paper.Width(l, one) > paper.Width(best, one) {
 			best = l
 		}
 	}
@@ -212,7 +187,7 @@ func (p *page) body() {
 		if b.Mark == templates.LetterLine && i > 0 && blocks[i-1].Mark == templates.LetterParagraph {
 			before = 14 // the name under the letter
 		}
-		lines := wrap(p.face(bold), text, size, width-indent)
+		lines := paper.Wrap(text, paper.Style{Size: size, Bold: bold}, width-indent)
 		p.room(before, len(lines), p.follow(i))
 		for n, line := range lines {
 			if p.y+leading > p.foot() {
@@ -262,7 +237,7 @@ func (p *page) room(before float64, lines, follow int) {
 func (p *page) foot() float64 { return p.l.Envelope.Height*inch - textFoot }
 
 func (p *page) turn() {
-	p.out = append(p.out, sheet{})
+	p.out = append(p.out, paper.Sheet{})
 	p.y = sideMargin
 }
 
@@ -275,32 +250,32 @@ func (p *page) feet() {
 			text += fmt.Sprintf(", page %d of %d", i+1, n)
 		}
 		y := p.l.Envelope.Height*inch - footAt
-		p.out[i].Marks = append(p.out[i].Marks, mark{sideMargin, y, smallSize, false, text})
+		p.out[i].Put(sideMargin, y, paper.Style{Size: smallSize}, text)
 	}
 }
 
-// wrap breaks text into lines at blanks; a word longer than a line is broken where the
-// line ends.
-func wrap(f *face, text string, size, width float64) []string {
-	var lines []string
-	line := ""
-	for _, word := range strings.Split(text, " ") {
-		if joined := line + " " + word; line != "" && f.width(joined, size) <= width {
-			line = joined
-			continue
-		}
-		if line != "" {
-			lines = append(lines, line)
-		}
-		line = word
-		for f.width(line, size) > width {
-			cut := len(line)
-			for cut > 0 && f.width(line[:cut], size) > width {
-				_, last := lastRune(line[:cut])
-				cut -= last
-			}
-			lines, line = append(lines, line[:max(cut, 1)]), line[max(cut, 1):]
-		}
+// ticks are short lines at the left edge that show where to fold.
+func ticks(env *Profile) []paper.Line {
+	var out []paper.Line
+	for _, f := range env.Folds {
+		out = append(out, paper.Line{X1: 0.15 * inch, Y1: f * inch, X2: 0.35 * inch, Y2: f * inch})
 	}
-	return append(lines, line)
+	return out
+}
+
+// WritePDF sets the letter as a PDF of its own. The same letter gives the same bytes.
+func (l *Letter) WritePDF(w io.Writer) error {
+	sheets, err := l.sheets()
+	if err != nil {
+		return err
+	}
+	return paper.Write(w, paper.Info{Title: l.Title + ", letter " + l.Number, Language: l.Language, On: dayTime(l.MadeOn), Size: l.Envelope.sheet()}, sheets)
+}
+
+// dayTime is a day as a date of a document; the zero day has none.
+func dayTime(d cases.Day) time.Time {
+	if d == 0 {
+		return time.Time{}
+	}
+	return d.Time()
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dunlin/cases"
+	"dunlin/reminders/paper"
 	"dunlin/templates"
 )
 
@@ -85,14 +86,10 @@ func Compose(c *cases.Case, a *cases.Assessment, due cases.LetterDue, texts *tem
 	if err != nil {
 		return Letter{}, err
 	}
-	f, err := faces()
-	if err != nil {
-		return Letter{}, err
-	}
 	l := Letter{
 		Format: dataFormat, Number: placeholder, Kind: due.Kind, Occasion: due.Occasion, Language: text.Language, MadeOn: a.On,
 		Title:  text.Title,
-		Source: Source{text.File, text.Version, text.Status, text.SHA256, []string{f[0].sum, f[1].sum}},
+		Source: Source{text.File, text.Version, text.Status, text.SHA256, paper.Fonts()},
 		Sender: Sender{p.Name, nonEmpty(p.Return), p.Contact, p.Phone, p.Hours}, Address: address, Blocks: blocks, Envelope: p.Envelope,
 	}
 	_, err = l.sheets()

@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"dunlin/cases"
+	"dunlin/reminders/paper"
 )
 
 var kinds = []string{cases.LetterFirstNotice, cases.LetterBooking}
@@ -202,11 +203,15 @@ func TestFoldTicksAreWhereTheProfileSays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := []float64{4.0 * inch, 7.5 * inch}; !slices.Equal(sheets[0].Folds, want) {
-		t.Errorf("folds at %v, want %v", sheets[0].Folds, want)
+	var folds []float64
+	for _, l := range sheets[0].Lines {
+		folds = append(folds, l.Y1)
+	}
+	if want := []float64{4.0 * inch, 7.5 * inch}; !slices.Equal(folds, want) {
+		t.Errorf("folds at %v, want %v", folds, want)
 	}
 	for _, s := range sheets[1:] {
-		if len(s.Folds) > 0 {
+		if len(s.Lines) > 0 {
 			t.Error("ticks on a further sheet")
 		}
 	}
@@ -225,33 +230,10 @@ func TestLinesStayOnTheSheet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, _ := faces()
 	for n, s := range sheets {
-		for _, m := range s.Marks {
-			face := &f[0]
-			if m.Bold {
-				face = &f[1]
-			}
-			if right := m.X + face.width(m.Text, m.Size); right > 8.1*inch || m.Y > 10.6*inch || m.Y < 0.5*inch || m.X < 0.5*inch {
+		for _, m := range s.Texts {
+			if right := m.X + paper.Width(m.Text, m.Style); right > 8.1*inch || m.Y > 10.6*inch || m.Y < 0.5*inch || m.X < 0.5*inch {
 				t.Errorf("sheet %d: %q at %.0f,%.0f runs to %.0f", n+1, m.Text, m.X, m.Y, right)
-			}
-		}
-	}
-}
-
-func TestWrapLosesNothing(t *testing.T) {
-	f, err := faces()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, text := range []string{"", "one", "one two three four five six seven", strings.Repeat("ÅÉ", 60), "a " + strings.Repeat("x", 90) + " b"} {
-		lines := wrap(&f[0], text, 12, 100)
-		if got := strings.ReplaceAll(strings.Join(lines, ""), " ", ""); got != strings.ReplaceAll(text, " ", "") {
-			t.Errorf("%q became %q", text, lines)
-		}
-		for _, line := range lines {
-			if f[0].width(line, 12) > 100 {
-				t.Errorf("%q is wider than the line", line)
 			}
 		}
 	}

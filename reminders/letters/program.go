@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+
+	"dunlin/reminders/paper"
 )
 
 // Program is what letters need to know about the follow-up program and its sites.
@@ -77,6 +79,11 @@ func No10() Profile {
 		Quiet: Box{Left: 0, Top: 2.25, Right: 5.375, Bottom: 3.625},
 		Folds: []float64{4.0, 7.5},
 	}
+}
+
+// sheet is the size of the paper in points.
+func (p *Profile) sheet() paper.Size {
+	return paper.Size{Width: p.Width * paper.Inch, Height: p.Height * paper.Inch}
 }
 
 // Check refuses a geometry that cannot work.

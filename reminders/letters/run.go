@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dunlin/cases"
+	"dunlin/reminders/paper"
 )
 
 // PrintRun is what is printed together: one PDF with a count sheet first.
@@ -41,7 +42,7 @@ type Count struct {
 func (r PrintRun) WritePDF(w io.Writer) (Count, error) {
 	count := Count{SetAside: r.SetAside}
 	env := No10()
-	var laid [][]sheet
+	var laid [][]paper.Sheet
 	var printed []Letter
 	for _, l := range r.Letters {
 		sheets, err := l.sheets()
@@ -54,101 +55,52 @@ func (r PrintRun) WritePDF(w io.Writer) (Count, error) {
 		count.Letters++
 		count.Sheets += len(sheets)
 	}
-	f, err := faces()
-	if err != nil {
-		return count, err
-	}
-	d := newDocument(env, r.On, "Print run "+r.Name, "en")
-	c := countSheet{faces: &f, height: env.Height * inch}
-	c.lay(r, printed, laid, count)
-	d.add(c.out)
+	d := paper.NewDocument(paper.Info{Title: "Print run " + r.Name, Language: "en", On: dayTime(r.On), Size: env.sheet()})
+	d.Add(env.sheet(), r.countSheet(env.sheet(), printed, laid, count))
 	for i, sheets := range laid {
-		d.sheet.Wd, d.sheet.Ht = printed[i].Envelope.Width*inch, printed[i].Envelope.Height*inch
-		d.add(sheets)
+		d.Add(printed[i].Envelope.sheet(), sheets)
 	}
-	return count, d.write(w)
+	return count, d.Write(w)
 }
 
 // countSheet lists the letters by number so that what was printed and what was put
 // into envelopes can be counted against it. It names no infant and no family.
-type countSheet struct {
-	faces  *[2]face
-	height float64
-	out    []sheet
-	y      float64
-}
-
-var countColumns = []float64{1.0 * inch, 1.6 * inch, 3.3 * inch, 6.9 * inch}
-
-func (c *countSheet) lay(r PrintRun, letters []Letter, laid [][]sheet, n Count) {
-	c.turn()
-	c.line(16, true, "Count sheet")
-	c.y += 6
-	c.line(textSize, false, "Print run "+r.Name+", "+longDay(r.On))
+func (r *PrintRun) countSheet(size paper.Size, letters []Letter, laid [][]paper.Sheet, n Count) []paper.Sheet {
+	f := paper.NewFlow(size, sideMargin)
+	text, strong := paper.Style{Size: textSize}, paper.Style{Size: textSize, Bold: true}
+	f.Para(paper.Style{Size: 16, Bold: true}, "Count sheet")
+	f.Skip(6)
+	f.Para(text, "Print run "+r.Name+", "+longDay(r.On))
 	if r.Program != "" {
-		c.line(textSize, false, r.Program)
+		f.Para(text, r.Program)
 	}
-	c.y += 8
-	c.line(textSize, true, fmt.Sprintf("%s on %s", plural(n.Letters, "letter", "letters"), plural(n.Sheets, "sheet", "sheets")))
-	c.line(textSize, false, "Print on one side only: on two sides, one family would get a part of another's letter.")
-	c.line(textSize, false, "Fold at the ticks. One family to an envelope. Twins get one envelope each.")
-	c.y += 10
-	c.row(true, "No.", "Letter", "What", "Sheets")
+	f.Skip(8)
+	f.Para(strong, fmt.Sprintf("%s on %s", plural(n.Letters, "letter", "letters"), plural(n.Sheets, "sheet", "sheets")))
+	f.Para(text, "Print on one side only: on two sides, one family would get a part of another's letter.")
+	f.Para(text, "Fold at the ticks. One family to an envelope. Twins get one envelope each.")
+	f.Skip(10)
+	table := paper.Table{Style: text, Columns: []paper.Column{{Head: "No.", Width: 0.6 * inch}, {Head: "Letter", Width: 1.7 * inch}, {Head: "What"}, {Head: "Sheets", Width: 0.8 * inch}}}
 	for i, l := range letters {
-		c.row(false, strconv.Itoa(i+1), l.Number, kindWords(l.Kind), strconv.Itoa(len(laid[i])))
+		table.Rows = append(table.Rows, []string{strconv.Itoa(i + 1), l.Number, kindWords(l.Kind), strconv.Itoa(len(laid[i]))})
 	}
-	c.y += 14
+	f.Table(table)
+	f.Skip(14)
 	if len(n.SetAside) > 0 {
-		c.line(textSize, true, "Not in this run: "+plural(len(n.SetAside), "letter", "letters"))
+		f.Para(strong, "Not in this run: "+plural(len(n.SetAside), "letter", "letters"))
 		for _, s := range n.SetAside {
 			which := s.Number
 			if which == "" {
 				which = s.Reference
 			}
-			c.line(textSize, false, fmt.Sprintf("%s, %s: %s.", which, kindWords(s.Kind), printable(&c.faces[0], s.Reason)))
+			f.Para(text, fmt.Sprintf("%s, %s: %s.", which, kindWords(s.Kind), s.Reason))
 		}
-		c.y += 14
+		f.Skip(14)
 	}
 	for _, what := range []string{"Printed and counted by", "Put into envelopes by", "Mailed on"} {
-		c.line(textSize, false, what+" ______________________________")
-		c.y += 10
+		f.Para(text, what+" ______________________________")
+		f.Skip(10)
 	}
-}
-
-func (c *countSheet) turn() {
-	c.out = append(c.out, sheet{})
-	c.y = sideMargin
-}
-
-func (c *countSheet) put(x, size float64, bold bool, text string) {
-	s := &c.out[len(c.out)-1]
-	s.Marks = append(s.Marks, mark{x, c.y, size, bold, text})
-}
-
-func (c *countSheet) line(size float64, bold bool, text string) {
-	f := &c.faces[0]
-	if bold {
-		f = &c.faces[1]
-	}
-	for _, part := range wrap(f, text, size, 6.5*inch) {
-		c.next(size)
-		c.put(sideMargin, size, bold, part)
-	}
-}
-
-func (c *countSheet) row(bold bool, cells ...string) {
-	c.next(textSize)
-	for i, text := range cells {
-		c.put(countColumns[i], textSize, bold, text)
-	}
-}
-
-func (c *countSheet) next(size float64) {
-	c.y += size + 4
-	if c.y > c.height-textFoot {
-		c.turn()
-		c.y += size + 4
-	}
+	return f.Sheets()
 }
 
 func plural(n int, one, many string) string {
@@ -164,30 +116,18 @@ func kindWords(kind string) string {
 	return strings.ToLower(w[:1]) + w[1:]
 }
 
-// printable replaces what the font lacks, in a reason that quotes it.
-func printable(f *face, s string) string {
-	out := []rune(s)
-	for i, r := range out {
-		if _, has := f.widths[r]; !has {
-			out[i] = '?'
-		}
-	}
-	return string(out)
-}
-
 // WriteTestSheet sets a sheet that shows the folds, the part that may show in the
 // window and the band of the address, to be proofed with the program's own envelopes.
 func (p Profile) WriteTestSheet(w io.Writer) error {
 	if err := p.Check(); err != nil {
 		return err
 	}
-	d := newDocument(p, 0, "Envelope test sheet", "en")
-	s := sheet{}
-	for _, f := range p.Folds {
-		s.Folds = append(s.Folds, f*inch)
+	s := paper.Sheet{Lines: ticks(&p)}
+	for _, b := range []Box{p.Quiet, p.Band} {
+		s.Outline(b.Left*inch, b.Top*inch, (b.Right-b.Left)*inch, (b.Bottom-b.Top)*inch, 0.5)
 	}
 	say := func(x, y, size float64, bold bool, text string) {
-		s.Marks = append(s.Marks, mark{x, y, size, bold, text})
+		s.Put(x, y, paper.Style{Size: size, Bold: bold}, text)
 	}
 	say(sideMargin, inch, 14, true, "Envelope test sheet: "+p.Name)
 	say(sideMargin, 1.4*inch, textSize, false, "Fold at the ticks, put the sheet into the envelope and tap it to every side.")
@@ -196,9 +136,5 @@ func (p Profile) WriteTestSheet(w io.Writer) error {
 	for i, line := range []string{"Parent or guardian", "1 Long Street Name Avenue North", "Apartment 1", "ALDER BAY"} {
 		say(p.Band.Left*inch, p.Band.Top*inch+inkAbove*size+pitch*float64(i), size, false, line)
 	}
-	d.add([]sheet{s})
-	for _, b := range []Box{p.Quiet, p.Band} {
-		d.pdf.Rect(b.Left*inch, b.Top*inch, (b.Right-b.Left)*inch, (b.Bottom-b.Top)*inch, "D")
-	}
-	return d.write(w)
+	return paper.Write(w, paper.Info{Title: "Envelope test sheet", Language: "en", Size: p.sheet()}, []paper.Sheet{s})
 }

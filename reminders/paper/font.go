@@ -1,4 +1,4 @@
-package letters
+package paper
 
 import (
 	"crypto/sha256"
@@ -18,7 +18,7 @@ var regularTTF []byte
 //go:embed fonts/NotoSans-Bold.ttf
 var boldTTF []byte
 
-// face is one weight of the letters' font: which characters it has, and how wide
+// face is one weight of the font: which characters it has, and how wide
 // each is in thousandths of the size.
 type face struct {
 	sum    string
@@ -29,14 +29,38 @@ type face struct {
 var faces = sync.OnceValues(func() ([2]face, error) {
 	regular, err := readFace(regularTTF)
 	if err != nil {
-		return [2]face{}, fmt.Errorf("letters: regular font: %w", err)
+		return [2]face{}, fmt.Errorf("paper: regular font: %w", err)
 	}
 	bold, err := readFace(boldTTF)
 	if err != nil {
-		return [2]face{}, fmt.Errorf("letters: bold font: %w", err)
+		return [2]face{}, fmt.Errorf("paper: bold font: %w", err)
 	}
 	return [2]face{regular, bold}, nil
 })
+
+// Fonts is the SHA-256 of the regular and of the bold font, in hexadecimal. A sheet is
+// set the same again only with the same fonts.
+func Fonts() []string {
+	f := mustFaces()
+	return []string{f[0].sum, f[1].sum}
+}
+
+// mustFaces relies on the embedded files, which a test reads.
+func mustFaces() *[2]face {
+	f, err := faces()
+	if err != nil {
+		panic(err)
+	}
+	return &f
+}
+
+func faceOf(style Style) *face {
+	if f := mustFaces(); style.Bold {
+		return &f[1]
+	} else {
+		return &f[0]
+	}
+}
 
 // width is the length of text in points at a size.
 func (f *face) width(text string, size float64) float64 {
