@@ -36,7 +36,14 @@ type Ask struct {
 
 // Override is a named person's word that an infant is booked although readiness or
 // the site speaks against it, and why (guideline exceptions differ by program).
-type Override struct{ By, Reason string }
+type Override struct {
+	By, Reason string
+
+	// Seen is the mark (SeenOf) of what spoke against the day when the person answered
+	// for it; when something else does by now, the person is asked again. "" answers for
+	// whatever speaks against it.
+	Seen string
+}
 
 // NeedsOverride is the Field of the Refused error that an Override lifts.
 const NeedsOverride = "override"

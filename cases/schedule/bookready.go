@@ -60,6 +60,9 @@ func (o *Override) answers(c *cases.Case, on cases.Day, against []string) error 
 	case o == nil:
 		return &cases.Error{Kind: cases.Refused, Field: NeedsOverride, Text: fmt.Sprintf(
 			"%s is not ready on %s: %s. Select a later day, or enter who decided to book all the same, and why.", c.Reference, sayDay(on), strings.Join(against, "; "))}
+	case o.Seen != "" && o.Seen != SeenOf(against):
+		return &cases.Error{Kind: cases.Refused, Field: NeedsOverride, Text: fmt.Sprintf(
+			"What speaks against %s has changed since it was answered for: %s. Look again, and enter who decided to book %s all the same, and why.", sayDay(on), strings.Join(against, "; "), c.Reference)}
 	case strings.TrimSpace(o.By) == "":
 		return cases.FieldError("override.by", "Enter the name of the person who decided to book all the same")
 	case strings.TrimSpace(o.Reason) == "":

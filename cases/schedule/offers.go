@@ -31,9 +31,9 @@ type Offers struct {
 }
 
 // Offer finds the three earliest acceptable places for one infant, or for twins who
-// are offered together. They are sorted by day, distance (a known one first), start,
-// site and session; for a repeat a place kept for repeats comes before the others of
-// its session. Late places are marked and never hidden.
+// are offered together. They are sorted by day, then distance (a known one first), then
+// the place's identifier, which is its session's and its number in it. Late places are
+// marked and never hidden. A repeat is told of a place kept for repeats in the session.
 func (b *Board) Offer(together ...*Wait) Offers {
 	if len(together) == 0 {
 		return Offers{}
@@ -57,9 +57,11 @@ func (b *Board) Offer(together ...*Wait) Offers {
 	if len(found) == 0 {
 		return Offers{None: why.sentence(len(b.Places), len(together))}
 	}
-	repeat := together[0].Kind.mayUseKept()
-	slices.SortStableFunc(found, func(x, y Offer) int { return compareOffers(&x, &y, repeat) })
+	slices.SortFunc(found, func(x, y Offer) int { return compareOffers(&x, &y) })
 	o := Offers{Offers: found[:min(offered, len(found))]}
+	for i := range o.Offers {
+		o.Offers[i].nameKept(found)
+	}
 	first := found[0].Places[0].Session.On
 	var before tally
 	n := 0
@@ -85,18 +87,24 @@ func countPlaces(n int) string {
 	return fmt.Sprintf("%d free places", n)
 }
 
-func compareOffers(x, y *Offer, repeat bool) int {
+func compareOffers(x, y *Offer) int {
 	p, q := &x.Places[0], &y.Places[0]
-	if c := cmp.Or(cmp.Compare(p.Session.On, q.Session.On), compareKm(x.Km, y.Km)); c != 0 {
-		return c
+	return cmp.Or(cmp.Compare(p.Session.On, q.Session.On), compareKm(x.Km, y.Km), strings.Compare(p.Session.ID, q.Session.ID), cmp.Compare(p.Number, q.Number))
+}
+
+// nameKept adds where in the same session a place that only repeats may have is free,
+// so that an open one is left to the others. Only repeats have kept places among theirs.
+func (o *Offer) nameKept(found []Offer) {
+	p := &o.Places[0]
+	if p.Kept || len(o.Places) > 1 {
+		return
 	}
-	if repeat && p.Session.ID == q.Session.ID && p.Kept != q.Kept {
-		if p.Kept {
-			return -1
+	for i := range found {
+		if q := &found[i].Places[0]; q.Kept && q.Session.ID == p.Session.ID {
+			o.Why = append(o.Why, "the place at "+string(q.At)+" of this session is kept for repeats and free")
+			return
 		}
-		return 1
 	}
-	return comparePlaces(*p, *q)
 }
 
 // compareKm puts a known distance before an unknown one, which is not 0.

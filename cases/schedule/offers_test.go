@@ -72,9 +72,29 @@ func TestOfferOrder(t *testing.T) {
 		t.Errorf("preterm: %s", s)
 	}
 	w.Kind = RepeatTest
-	want[0], want[1], want[2] = "11:00 alder-bay 2026-03-16", "09:00 alder-bay 2026-03-16", "10:00 alder-bay 2026-03-16"
+	want[2] = "11:00 alder-bay 2026-03-16" // kept for repeats; as near as the others of its session
 	if got := said(b.Offer(&w)); !slices.Equal(got, want) {
-		t.Errorf("a repeat takes the place kept for it first: %v, want %v", got, want)
+		t.Errorf("offers to a repeat %v, want %v", got, want)
+	}
+	if o := b.Offer(&w).Offers; !slices.Contains(o[0].Why, "the place at 11:00 of this session is kept for repeats and free") || !slices.Contains(o[2].Why, "a place kept for repeats") {
+		t.Errorf("reasons given to a repeat: %v; %v", o[0].Why, o[2].Why)
+	}
+}
+
+// The order of numbers.md 7: day, then distance with a known one first, then the
+// identifier of the place, which for places equally far is not the order of time.
+func TestOfferOrderByIdentifier(t *testing.T) {
+	q, w := offerWorld(t), offerWait(t)
+	w.Postal, w.Home = "", nil // no way is known
+	monday := day(t, "2026-03-16")
+	q.Sessions = nil
+	for _, s := range []Session{{Site: "marlow", Start: "08:00"}, {Site: "alder-bay", Start: "13:00"}, {Site: "alder-bay", Start: "09:00"}} {
+		s.On, s.Places, s.Minutes, s.ID = monday, 1, 40, NewSessionID(s.Site, monday, s.Start)
+		q.Sessions = append(q.Sessions, s)
+	}
+	want := []string{"09:00 alder-bay 2026-03-16", "13:00 alder-bay 2026-03-16", "08:00 marlow 2026-03-16"}
+	if got := said(NewBoard(q).Offer(&w)); !slices.Equal(got, want) {
+		t.Errorf("offers %v, want %v", got, want)
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 // made anew from the case each time; nothing of it is stored.
 type Wait struct {
 	ID        cases.ID
+	Rev       cases.Rev // of the case as it was read
 	Reference string
 	Kind      Kind
 	Born      cases.Day
@@ -62,7 +63,7 @@ func (k Kind) mayUseKept() bool { return k == RepeatTest }
 // one, its test or a decision is awaited, or its case is closed. a is the assessment
 // of c by p on the day of planning.
 func WaitOf(c *cases.Case, a *cases.Assessment, p *cases.Protocol) (Wait, bool) {
-	w := Wait{ID: c.ID, Reference: c.Reference, Born: c.Infant.Born, Gestation: c.Infant.Gestation, Readiness: a.Readiness, Repeat: a.Repeat, Siblings: c.Siblings}
+	w := Wait{ID: c.ID, Rev: c.Rev, Reference: c.Reference, Born: c.Infant.Born, Gestation: c.Infant.Gestation, Readiness: a.Readiness, Repeat: a.Repeat, Siblings: c.Siblings}
 	switch {
 	case a.Closed && a.Next.Step == cases.StepLookAgain && a.ClosedAs == "crms-cfspid":
 		w.Kind, w.Repeat = Retest, nil
