@@ -41,8 +41,11 @@ func (s *state) inQuestion() string {
 
 // HoldLetters holds every letter of a case that is made and not mailed when mail to
 // the family has stopped, in the caller's transaction: in the letters and in the
-// case's own list, which the caller then writes.
+// case's own list, which the caller then writes. Messages that wait are held with them.
 func HoldLetters(w Writer, p *Protocol, c *Case) error {
+	if err := HoldMessages(w, p, c); err != nil {
+		return err
+	}
 	if c.ID == "" || len(c.Letters) == 0 {
 		return nil
 	}

@@ -211,6 +211,11 @@ type Reader interface {
 	Letters(state string) iter.Seq2[Letter, error] // "" for all, in order of making
 	LettersOf(ID) ([]Letter, error)
 	LetterByNumber(number string) (Letter, error) // by the number printed on it
+	Outgoing(id string) (Outgoing, error)
+	Outgoings(state string) iter.Seq2[Outgoing, error] // "" for all, in order of queueing
+	OutgoingOf(ID) ([]Outgoing, error)                 // of a case, in order of queueing
+	OutgoingByNumber(number string) (Outgoing, error)
+	OutgoingDue(at time.Time, n int) ([]Outgoing, error) // queued and to be tried by then, at most n, longest waiting first
 	Received(hash string) (Received, error)
 	ReceivedRecord(hash string) (Received, error) // without its bytes
 	ReceivedLast(n int) ([]Received, error)
@@ -239,7 +244,8 @@ type Writer interface {
 	NewID() string
 	NewReference(year int) (string, error) // AB-2026-0042
 	PutCase(Case, Event) (Case, error)
-	PutLetter(Letter) (Letter, error) // a new one must be unique by case, kind and occasion
+	PutLetter(Letter) (Letter, error)       // a new one must be unique by case, kind and occasion
+	PutOutgoing(Outgoing) (Outgoing, error) // a new one must be unique by case, kind, occasion and channel
 	PutReceived(Received) error
 	PutItem(Item) (Item, error)
 	PutMailEntry(MailEntry) error

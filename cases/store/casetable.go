@@ -10,6 +10,7 @@ import (
 type tables struct {
 	cases    *table[caseRecord]
 	letters  *table[cases.Letter]
+	outgoing *table[cases.Outgoing]
 	received *table[cases.Received]
 	items    *table[cases.Item]
 	mail     *table[cases.MailEntry]
@@ -26,7 +27,7 @@ type tables struct {
 // the open store for it.
 func declare(db *DB) tables {
 	return tables{
-		cases: caseTable(db.standing), letters: letterTable(), received: receivedTable(), items: itemTable(), mail: mailTable(),
+		cases: caseTable(db.standing), letters: letterTable(), outgoing: outgoingTable(), received: receivedTable(), items: itemTable(), mail: mailTable(),
 		days: dayTable(), people: peopleTable(), settings: settingTable(), jobs: jobTable(),
 		once: onceTable(), sessions: sessionTable(), counters: counterTable(),
 	}

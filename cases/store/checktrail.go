@@ -29,7 +29,7 @@ func (c *checker) raw(tx *bbolt.Tx) {
 	}
 }
 
-// owners looks for letters whose case is gone.
+// owners looks for letters and messages whose case is gone.
 func (c *checker) owners(tx *bbolt.Tx) {
 	all := tx.Bucket([]byte(c.db.cases.name))
 	cur := tx.Bucket([]byte(c.db.letters.name + ".once")).Cursor()
@@ -37,6 +37,12 @@ func (c *checker) owners(tx *bbolt.Tx) {
 		id, _, _ := cutKey(k)
 		if all.Get([]byte(id)) == nil {
 			c.add("letters.once "+id, "A letter belongs to a case that is not there.")
+		}
+	}
+	cur = tx.Bucket([]byte(c.db.outgoing.name + ".case")).Cursor()
+	for k, _ := cur.First(); k != nil; k, _ = cur.Next() {
+		if id, _, _ := cutKey(k); all.Get([]byte(id)) == nil {
+			c.add("outgoing.case "+id, "A message belongs to a case that is not there.")
 		}
 	}
 }

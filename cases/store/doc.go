@@ -1,7 +1,7 @@
 // Package store keeps everything of one program in one file: cases with their
-// indexes and audit trail, letters, received documents, items for review, day
-// lists, accounts, sessions, the ledger of jobs and settings. It implements
-// cases.Store and cases.Ledger, and is the only package that knows how.
+// indexes and audit trail, letters, outgoing messages, received documents, items
+// for review, day lists, accounts, sessions, the ledger of jobs and settings. It
+// implements cases.Store and cases.Ledger, and is the only package that knows how.
 //
 // # Buckets
 //
@@ -26,6 +26,12 @@
 //	  .number            <printed number>\0                       -> id      (unique)
 //	  .case              <case id>\0<id>
 //	  .state             <state>\0<id>
+//	outgoing             <id>                                     -> record  (messages by e-mail and text)
+//	  .once              <case id>\0<kind>\0<occasion>\0<channel>\0 -> id (unique: queued once)
+//	  .number            <number>\0                               -> id      (unique)
+//	  .case              <case id>\0<id>
+//	  .state             <state>\0<id>
+//	  .due               <not before, time><id>                    those queued
 //	received             <sha-256>                                -> record
 //	  .raw               <sha-256>                                -> the bytes as they came, for ever
 //	  .time              <time><sha-256>

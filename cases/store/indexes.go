@@ -25,7 +25,7 @@ type kept interface {
 
 // list names every table, in the order in which they are checked.
 func (t *tables) list() []kept {
-	return []kept{t.cases, t.letters, t.received, t.items, t.mail, t.days, t.people, t.settings, t.jobs, t.once, t.sessions, t.counters}
+	return []kept{t.cases, t.letters, t.outgoing, t.received, t.items, t.mail, t.days, t.people, t.settings, t.jobs, t.once, t.sessions, t.counters}
 }
 
 // bucketNames lists every bucket of a store.

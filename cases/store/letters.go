@@ -106,7 +106,8 @@ func orWord(s, word string) string {
 // spoken leaves out letters and digits that are taken for each other.
 var spoken = base32.NewEncoding("23456789ABCDEFGHJKLMNPQRSTUVWXYZ").WithPadding(base32.NoPadding)
 
-// letterNumber is eight random signs, printed on the letter.
+// letterNumber is eight random signs, printed on the letter or sent with the message,
+// that no letter and no message has.
 func (w *writer) letterNumber() (string, error) {
 	for {
 		var b [5]byte
@@ -114,7 +115,9 @@ func (w *writer) letterNumber() (string, error) {
 			return "", fmt.Errorf("make a letter number: %w", err)
 		}
 		n := spoken.EncodeToString(b[:])
-		if _, taken := w.db.letters.owner(w.tx, "number", closed(n)); !taken {
+		_, letter := w.db.letters.owner(w.tx, "number", closed(n))
+		_, message := w.db.outgoing.owner(w.tx, "number", closed(n))
+		if !letter && !message {
 			return n, nil
 		}
 	}

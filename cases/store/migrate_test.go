@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -14,7 +15,7 @@ import (
 	"dunlin/cases"
 )
 
-var writeFixture = flag.Bool("write-fixture", false, "write testdata/schema1.db and schema1.json anew; only before the first release")
+var writeFixture = flag.Bool("write-fixture", false, "write testdata/schema<n>.db and .json of the present schema; only just before a step is added")
 
 const fixture = "testdata/schema1.db"
 
@@ -23,6 +24,7 @@ func TestWriteFixture(t *testing.T) {
 	if !*writeFixture {
 		t.Skip("only with -write-fixture")
 	}
+	name := fmt.Sprintf("testdata/schema%d", latestSchema(steps))
 	path := filepath.Join(t.TempDir(), "dunlin.db")
 	db := openAt(t, path, testOptions())
 	fill(t, db)
@@ -31,13 +33,14 @@ func TestWriteFixture(t *testing.T) {
 			w.PutSetting("program", json.RawMessage(`{"name":"Alder Bay"}`)),
 			w.PutAccount(cases.Account{ID: "ina", Name: "Ina Reed", Role: cases.Coordinator, Hash: "x"}),
 			w.PutDayList(cases.DayList{On: w.Today(), Made: w.Now(), Rows: json.RawMessage(`[]`)}),
+			w.PutMailEntry(cases.MailEntry{Box: "referrals@alderbay.example/INBOX", Validity: 7, UID: 3, Outcome: "taken in"}),
 		)
 	})
-	if err := os.WriteFile("testdata/schema1.json", dump(t, db), 0o644); err != nil {
+	if err := os.WriteFile(name+".json", dump(t, db), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	os.Remove(fixture)
-	small, err := bbolt.Open(fixture, 0o600, &bbolt.Options{PageSize: 4096})
+	os.Remove(name + ".db")
+	small, err := bbolt.Open(name+".db", 0o600, &bbolt.Options{PageSize: 4096})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -59,6 +62,7 @@ func dump(t *testing.T, db *DB) []byte {
 		Days     []cases.Day
 		Setting  json.RawMessage
 		Entries  []cases.Entry
+		Mail     []cases.MailEntry `json:",omitempty"` // since schema 2
 	}
 	view(t, db, func(r cases.Reader) (err error) {
 		for c, err := range r.All() {
@@ -79,6 +83,12 @@ func dump(t *testing.T, db *DB) []byte {
 			}
 			all.Entries = append(all.Entries, e)
 		}
+		for m, err := range r.MailEntries("referrals@alderbay.example/INBOX", 7) {
+			if err != nil {
+				return err
+			}
+			all.Mail = append(all.Mail, m)
+		}
 		var errs [5]error
 		all.Received, errs[0] = r.ReceivedLast(10)
 		all.Items, errs[1] = r.Items("", 10)
@@ -94,7 +104,9 @@ func dump(t *testing.T, db *DB) []byte {
 	return append(b, '\n')
 }
 
-func copyFixture(t *testing.T) string {
+func copyFixture(t *testing.T) string { return copyOf(t, fixture) }
+
+func copyOf(t *testing.T, fixture string) string {
 	t.Helper()
 	b, err := os.ReadFile(fixture)
 	if err != nil {
@@ -107,32 +119,47 @@ func copyFixture(t *testing.T) string {
 	return path
 }
 
-func TestSchema1OpensAsWritten(t *testing.T) {
-	want, err := os.ReadFile("testdata/schema1.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	db := openAt(t, copyFixture(t), testOptions())
-	if got := dump(t, db); !bytes.Equal(got, want) {
-		t.Errorf("the records differ from testdata/schema1.json:\n%s", got)
+// TestOlderSchemasOpenAsWritten opens a file of each schema that a release before wrote.
+func TestOlderSchemasOpenAsWritten(t *testing.T) {
+	for n := firstSchema; n < latestSchema(steps); n++ {
+		name := fmt.Sprintf("testdata/schema%d", n)
+		want, err := os.ReadFile(name + ".json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		path := copyOf(t, name+".db")
+		db := openAt(t, path, testOptions())
+		if got := dump(t, db); !bytes.Equal(got, want) {
+			t.Errorf("the records differ from %s.json:\n%s", name, got)
+		}
+		if _, err := os.Stat(fmt.Sprintf("%s.before-%d", path, latestSchema(steps))); err != nil {
+			t.Errorf("schema %d: no copy was kept before the step: %v", n, err)
+		}
+		view(t, db, func(r cases.Reader) error {
+			for _, err := range r.Outgoings("") {
+				t.Errorf("schema %d has a message on its way (%v)", n, err)
+			}
+			return nil
+		})
 	}
 }
 
 func TestStepsRunOnceInOneTransaction(t *testing.T) {
 	path := copyFixture(t)
 	runs := 0
+	last := latestSchema(steps) + 1
 	list := []step{
 		{number: 2, name: "nickname", run: func(tx *bbolt.Tx) error {
 			runs++
 			_, err := tx.CreateBucket([]byte("nicknames"))
 			return err
 		}},
-		{number: 3, name: "filled", run: func(tx *bbolt.Tx) error {
+		{number: last, name: "filled", run: func(tx *bbolt.Tx) error {
 			runs++
 			return tx.Bucket([]byte("nicknames")).Put([]byte("a"), []byte("b"))
 		}},
 	}
-	broken := append(list[:1:1], step{number: 3, name: "broken", run: func(*bbolt.Tx) error { return errors.New("no") }})
+	broken := append(list[:1:1], step{number: last, name: "broken", run: func(*bbolt.Tx) error { return errors.New("no") }})
 	if _, err := openWith(path, testOptions(), broken); err == nil {
 		t.Fatal("a failing step was not noticed")
 	}
@@ -150,7 +177,7 @@ func TestStepsRunOnceInOneTransaction(t *testing.T) {
 		t.Errorf("%d runs", runs)
 	}
 	// The copy made before the steps is the old schema, and opens with no steps.
-	old := openAt(t, path+".before-3", testOptions())
+	old := openAt(t, fmt.Sprintf("%s.before-%d", path, last), testOptions())
 	want, _ := os.ReadFile("testdata/schema1.json")
 	if got := dump(t, old); !bytes.Equal(got, want) {
 		t.Error("the copy made before the steps differs")

@@ -26,6 +26,7 @@ type step struct {
 // step that only adds one has nothing else to do.
 var steps = []step{
 	{2, "messages of the mailbox that were dealt with", func(*bbolt.Tx) error { return nil }},
+	{3, "messages by e-mail and text on their way out", func(*bbolt.Tx) error { return nil }},
 }
 
 const firstSchema = 1
