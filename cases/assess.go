@@ -16,7 +16,10 @@ func (p *Protocol) Assess(c *Case, on Day) Assessment {
 		a.Provisional = &provisionalCRMS
 	}
 	if k := s.cl.standing; k != nil {
-		a.Closed, a.ClosedOn, a.ClosedAs = true, k.closedOn(), k.As
+		a.Closed, a.ClosedOn, a.ClosedAs, a.LookAgain = true, k.closedOn(), k.As, k.LookAgain
+	}
+	if a.Actions.Has(ActReweigh) {
+		a.WeighBy = s.reweighDue()
 	}
 	a.Clocks = s.clocks()
 	a.Overdue = s.overdue(&a.Next, &a.Clocks)

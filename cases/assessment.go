@@ -29,6 +29,11 @@ type Assessment struct {
 	ReopenedOn Day `json:"-"`
 	// KnownOn is the day presumptive CF became known.
 	KnownOn Day `json:"-"`
+	// LookAgain is the day to look again of a closure that stands; 0 without one.
+	LookAgain Day `json:"-"`
+	// WeighBy is the day by which a weight is wanted while the action reweigh is owed,
+	// else 0.
+	WeighBy Day `json:"-"`
 }
 
 // Readiness says from when the infant can be tested and what it waits for.

@@ -199,6 +199,7 @@ type Reader interface {
 	ByMatchKeys(keys []string) ([]Case, error) // the same cases, read
 	BornBetween(from, to Day) iter.Seq2[Case, error]
 	DueThrough(Day) iter.Seq2[Case, error]                       // candidates: overdue_from at or before the day
+	RetestsThrough(Day) iter.Seq2[Case, error]                   // closed as CRMS/CFSPID, to look again by the day
 	BookedAt(site string, from, to Day) iter.Seq2[Booked, error] // places taken at a site, by day and time
 	Open() iter.Seq2[Case, error]
 	All() iter.Seq2[Case, error]

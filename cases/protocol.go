@@ -34,6 +34,8 @@ type Protocol struct {
 	QNSRepeatDays              int       `json:"qns_repeat_days"`
 	QNSEscalateAfter           int       `json:"qns_escalate_after"`
 	IntermediateRepeatDays     int       `json:"intermediate_repeat_days"`
+	IntermediateFromDays       int       `json:"intermediate_from_days"`
+	IntermediateUntilDays      int       `json:"intermediate_until_days"`
 	GenotypeWaitDays           int       `json:"genotype_wait_days"`
 	ConductivityReferFrom      float64   `json:"conductivity_refer_from"`
 	LostMinAttempts            int       `json:"lost_min_attempts"`
@@ -60,7 +62,7 @@ func DefaultProtocol() *Protocol {
 		ImplausibleAbove: 160, AgreeWithinLow: 10, AgreeWithinHigh: 15, AgreeSplitAt: 60,
 		FirstTestByDays: 28, AlertUntestedDays: 58, DeterminationByDays: 60,
 		TellPrimaryCareWorkingDays: 1, ReachFamilyWorkingDays: 2, BookWithinDays: 7,
-		QNSRepeatDays: 7, QNSEscalateAfter: 2, IntermediateRepeatDays: 28, GenotypeWaitDays: 14,
+		QNSRepeatDays: 7, QNSEscalateAfter: 2, IntermediateRepeatDays: 28, IntermediateFromDays: 14, IntermediateUntilDays: 60, GenotypeWaitDays: 14,
 		ConductivityReferFrom: 50, LostMinAttempts: 3, LostMinRoutes: 2, LostMinDays: 30,
 		// Months of age: 6, 12, then yearly to age 8.
 		CRMSRetestMonths: []int{6, 12, 24, 36, 48, 60, 72, 84, 96}, LostLookMonths: []int{6, 12},
@@ -142,7 +144,8 @@ func (p *Protocol) Faults() []Fault {
 		{"tell_primary_care_working_days", p.TellPrimaryCareWorkingDays, 0, 60},
 		{"reach_family_working_days", p.ReachFamilyWorkingDays, 0, 60}, {"book_within_days", p.BookWithinDays, 0, 365},
 		{"qns_repeat_days", p.QNSRepeatDays, 1, 365}, {"qns_escalate_after", p.QNSEscalateAfter, 1, 20},
-		{"intermediate_repeat_days", p.IntermediateRepeatDays, 1, 730}, {"genotype_wait_days", p.GenotypeWaitDays, 1, 365},
+		{"intermediate_repeat_days", p.IntermediateRepeatDays, 1, 730},
+		{"intermediate_from_days", p.IntermediateFromDays, 1, 730}, {"intermediate_until_days", p.IntermediateUntilDays, 1, 730}, {"genotype_wait_days", p.GenotypeWaitDays, 1, 365},
 		{"lost_min_attempts", p.LostMinAttempts, 1, 100}, {"lost_min_routes", p.LostMinRoutes, 1, 8},
 		{"lost_min_days", p.LostMinDays, 0, 730}, {"small_number_below", p.SmallNumberBelow, 0, 1000},
 	} {

@@ -39,6 +39,8 @@ var ProtocolNotes = []ProtocolNote{
 	{"qns_repeat_days", "Repeat after QNS", "days", groupDue, "As soon as practicable (laboratory course citing the CF Foundation); 7 days is a choice of this project", false},
 	{"qns_escalate_after", "Think of genotype and elastase after", "QNS tests", groupDue, "Swiss comparison (PMID 26826912); 2 is a choice of this project", false},
 	{"intermediate_repeat_days", "Repeat after intermediate", "days", groupDue, "From memory; no guideline number was seen", false},
+	{"intermediate_from_days", "Repeat after intermediate, not before", "days", groupDue, "From memory; no guideline number was seen", false},
+	{"intermediate_until_days", "Repeat after intermediate, not after", "days", groupDue, "From memory; no guideline number was seen", false},
 	{"genotype_wait_days", "Sequencing report expected within", "days", groupDue, "Choice of this project", false},
 	{"holidays", "Days nobody works", "", groupDue, "5 U.S.C. 6103(a) as observed, unless the program gives its own list", true},
 	{"min_amount_ul", "Least sweat, tubing", "µL in the base time", groupRead, "15 µL in 30 minutes: laboratory course, four catalogues; UK 18 µL", true},

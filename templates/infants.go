@@ -30,6 +30,8 @@ type FoundRow struct {
 type WeightPage struct {
 	Base
 	Reference  string
+	Action     string
+	Back       string // address of Cancel
 	On, Weight Field
 	By         Field
 	Earlier    []Fact

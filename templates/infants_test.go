@@ -11,7 +11,7 @@ func init() {
 	}
 	samples["weight-error"] = func() Page {
 		const text = "Weight is 36.4 kg. Infants here weigh 0.25 to 15 kg. Check the decimal point"
-		p := &WeightPage{Base: sampleBase("Add a weight, AB-2026-0112", "infants"), Reference: "AB-2026-0112",
+		p := &WeightPage{Base: sampleBase("Add a weight, AB-2026-0112", "infants"), Reference: "AB-2026-0112", Action: "/infants/AB-2026-0112/weights", Back: "/infants/AB-2026-0112",
 			Weight: Field{ID: "weight", Label: "Weight", Unit: "kg", Value: "36.4", Error: text, Width: "w5", InputMode: "decimal"},
 			On:     Field{ID: "on", Label: "Weighed on", Value: "today", Width: "w14"}, By: Field{ID: "by", Label: "Weighed by", Optional: true},
 			Doubt: "That is 0.60 kg less than on 14 Feb 2026.", DoubtError: "Check the weight, then tick that it is right",

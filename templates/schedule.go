@@ -11,10 +11,13 @@ type SchedulePage struct {
 	Repeat   []ToBook
 	Ready    []ToBook
 	NotReady []ToBook
+	Weigh    []WeighRow
+	Retests  []RetestRow   // of infants closed as CRMS/CFSPID
 	Day      []Appointment // today's, and earlier ones not recorded yet
 	Booked   []Appointment // after today
 	Clinics  []ClinicDay   // sessions of the next two weeks
 	MayBook  bool          // may book, move and cancel
+	MayWeigh bool          // may add weights
 	MayTest  bool          // may record a test, kept or missed
 	Scale    Scale
 }
@@ -58,6 +61,7 @@ type ToBook struct {
 	Earliest   string // "Now", "Fri 6 Mar 2026", "Weigh first"
 	Waits      string // "waits for age"
 	Late       string // "3 days late"; empty when on time
+	Repeat     *RepeatPart
 	Button     string // "Book" or "Get a new weight"
 	Href       string
 }

@@ -55,6 +55,15 @@ func sampleBook() *BookPage {
 func init() {
 	samples["schedule"] = func() Page {
 		p := sampleSchedule()
+		p.MayWeigh = true
+		p.Repeat[0].Repeat = &RepeatPart{Head: "Repeat test", Cause: "QNS on 14 Feb 2026.", Window: "From 15 Feb 2026, due 21 Feb 2026.", State: Tag{"late", "12 days late"}, Count: "Test 3.",
+			Consider: "2 tests gave no result. Consider, besides or instead of one more:", Instead: []string{"Ask the doctor about fecal elastase", "Tell the supervisor"}}
+		p.Weigh = []WeighRow{{Who: p.NotReady[0].Who, Weight: "1.74 kg", Measured: "measured 2 Mar 2026", Expected: "2.00 kg about 12 Mar 2026 (10 Mar 2026 to 15 Mar 2026)", Basis: "from its own gain of 26 g a day", By: DateOf("2026-03-09"), State: Tag{Text: "on time"}, Href: "/infants/AB-2026-0109/weights/new?from=schedule"},
+			{Who: sampleWho("HALLORAN, Wren", "AB-2026-0141", "2026-02-20", "13 days", ""), Weight: "Not known", Booked: "Booked Mon 9 Mar 2026: weigh before the test", By: DateOf("2026-03-04"), State: Tag{"late", "1 day late"}, Href: "/infants/AB-2026-0141/weights/new?from=schedule"}}
+		p.Retests = []RetestRow{{Who: sampleWho("TREMAYNE, Ida", "AB-2025-0031", "2025-09-05", "26 weeks", ""), On: DateOf("2026-03-05"), State: Tag{"soon", "due today"}, Last: "Intermediate on 2 Oct 2025", Next: "After it the protocol lists 5 Sep 2026.", Href: "/infants/AB-2025-0031/book?from=schedule",
+			Series: []RetestMark{{"6 months", DateOf("2026-03-05"), Tag{}}, {"12 months", DateOf("2026-09-05"), Tag{}}}},
+			{Who: sampleWho("ADEYEMI, Pim", "AB-2024-0017", "2025-03-10", "51 weeks", ""), On: DateOf("2026-03-10"), State: Tag{"book", "Booked"}, Last: "CF unlikely on 8 Sep 2025", Booked: "Tue 10 Mar 2026, 09:00, Heron Point", Next: "After it the protocol lists 10 Mar 2027.",
+				Series: []RetestMark{{"6 months", DateOf("2025-09-10"), Tag{"done", "tested 8 Sep 2025"}}, {"12 months", DateOf("2026-03-10"), Tag{}}}}}
 		p.Clinics = []ClinicDay{{DateOf("2026-03-06"), "09:30 to 12:10", "Alder Bay", "2 of 4 free, 1 kept for repeats", "/settings/sites/alder-bay/sessions"}}
 		return p
 	}

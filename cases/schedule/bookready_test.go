@@ -132,7 +132,7 @@ func TestRetestOfAClosedInfant(t *testing.T) {
 		c.Closures = []cases.Closure{{On: today - 1, As: "crms-cfspid", By: "A", AgreedBy: "B", AgreedOn: today - 1, Reason: "r", LookAgain: clinic}}
 	})
 	_, err := w.desk.Book(ctx, nurse, ask(c, "10:00"))
-	wantRefusal(t, err, cases.Refused, "kept for repeats. Select another place.")
+	wantRefusal(t, err, cases.Refused, "kept for repeats. The next fitting place is Tue 24 Mar 2026, 09:00")
 	w.book(t, ask(c, "09:00"))
 }
 

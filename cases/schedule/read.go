@@ -37,8 +37,8 @@ func KeptCentroids(r cases.Reader) (Centroids, error) {
 }
 
 // ReadWaits lists who waits for a place today: the open cases, and those closed as
-// CRMS/CFSPID whose day to look again has come. They stand in the order in which
-// infants choose.
+// CRMS/CFSPID whose day to look again comes within RetestAhead days or has come. They
+// stand in the order in which infants choose.
 func ReadWaits(r cases.Reader, p *cases.Protocol) ([]Wait, error) {
 	var out []Wait
 	today := r.Today()
@@ -48,21 +48,17 @@ func ReadWaits(r cases.Reader, p *cases.Protocol) ([]Wait, error) {
 			out = append(out, w)
 		}
 	}
-	open := map[cases.ID]bool{}
 	for c, err := range r.Open() {
 		if err != nil {
 			return nil, err
 		}
-		open[c.ID] = true
 		look(&c)
 	}
-	for c, err := range r.DueThrough(today) {
+	for c, err := range r.RetestsThrough(today + RetestAhead) {
 		if err != nil {
 			return nil, err
 		}
-		if !open[c.ID] {
-			look(&c)
-		}
+		look(&c)
 	}
 	slices.SortFunc(out, func(x, y Wait) int { return compareWaits(&x, &y) })
 	return out, nil

@@ -50,8 +50,12 @@ type Kind uint8
 const (
 	FirstTest Kind = iota
 	RepeatTest
-	Retest // of an infant closed as CRMS/CFSPID whose day to look again has come
+	Retest // of an infant closed as CRMS/CFSPID whose day to look again comes or has come
 )
+
+// RetestAhead is how many days before its day to look again a re-test is planned: as
+// far as sessions are looked for, so that the family has time. A choice of this project.
+const RetestAhead = 56
 
 // Word says the kind as people read it.
 func (k Kind) Word() string { return [...]string{"first test", "repeat", "re-test"}[k] }
@@ -65,11 +69,13 @@ func (k Kind) mayUseKept() bool { return k == RepeatTest }
 func WaitOf(c *cases.Case, a *cases.Assessment, p *cases.Protocol) (Wait, bool) {
 	w := Wait{ID: c.ID, Rev: c.Rev, Reference: c.Reference, Born: c.Infant.Born, Gestation: c.Infant.Gestation, Readiness: a.Readiness, Repeat: a.Repeat, Siblings: c.Siblings}
 	switch {
-	case a.Closed && a.Next.Step == cases.StepLookAgain && a.ClosedAs == "crms-cfspid":
-		w.Kind, w.Repeat = Retest, nil
-	case a.Closed, c.Infant.Died != 0 && c.Infant.Died <= a.On, a.Supports.Has(cases.SupRefused), a.Supports.Has(cases.SupMoved):
+	case c.Infant.Died != 0 && c.Infant.Died <= a.On, a.Supports.Has(cases.SupRefused), a.Supports.Has(cases.SupMoved):
 		return Wait{}, false
 	case hasPlace(c, a):
+		return Wait{}, false
+	case a.Closed && a.ClosedAs == "crms-cfspid" && a.LookAgain != 0 && a.LookAgain <= a.On+RetestAhead:
+		w.Kind, w.Repeat = Retest, nil
+	case a.Closed:
 		return Wait{}, false
 	case a.Repeat != nil:
 		w.Kind = RepeatTest
@@ -145,20 +151,10 @@ func (w *Wait) setDeadline(a *cases.Assessment, p *cases.Protocol) {
 		w.Deadline, w.DeadlineWhy = a.Repeat.Due, "the day the repeat is due"
 	case Retest:
 		// Ours: a re-test that comes every six or twelve months is not late at once.
-		w.Deadline, w.DeadlineWhy = a.Next.Due+cases.Day(p.IntermediateRepeatDays), fmt.Sprintf("%d days after the day to look again", p.IntermediateRepeatDays)
+		w.Deadline, w.DeadlineWhy = a.LookAgain+cases.Day(p.IntermediateRepeatDays), fmt.Sprintf("%d days after the day to look again", p.IntermediateRepeatDays)
 	default:
 		w.Deadline, w.DeadlineWhy = a.Clocks.FirstTest.Due, fmt.Sprintf("day %d", a.Clocks.FirstTest.Due-w.Born)
 	}
-}
-
-// repeatFrom is the first day after a test on which its repeat makes sense: not on
-// the same day (protocol.md, after QNS), and after an intermediate test from half of
-// the interval on (a window of 14 to 60 days around 28: a choice of this project).
-func repeatFrom(r *cases.Repeat, p *cases.Protocol) cases.Day {
-	if r.Because == string(cases.Intermediate) {
-		return r.After + cases.Day(max(1, p.IntermediateRepeatDays/2))
-	}
-	return r.After + 1
 }
 
 func (w *Wait) setFrom(c *cases.Case, a *cases.Assessment, p *cases.Protocol) {
@@ -171,9 +167,11 @@ func (w *Wait) setFrom(c *cases.Case, a *cases.Assessment, p *cases.Protocol) {
 	}
 	later(r.AgeFrom, fmt.Sprintf("%d days old", p.MinAgeDays))
 	later(r.GestationFrom, "corrected age "+p.MinCorrectedGestation.String())
-	if w.Kind == RepeatTest {
-		d := repeatFrom(a.Repeat, p)
-		later(d, "the test before was on "+cases.Say(a.Repeat.After))
+	switch w.Kind {
+	case RepeatTest:
+		later(p.RepeatFrom(a.Repeat), "the test before was on "+cases.Say(a.Repeat.After))
+	case Retest:
+		later(a.LookAgain, "the day to look again")
 	}
 	for i := range c.Holds {
 		w.heldBy(&c.Holds[i], a.On, later)

@@ -96,17 +96,31 @@ func TestWaitsForNothing(t *testing.T) {
 	}
 }
 
-// A re-test of an infant closed as CRMS/CFSPID is planned once its day has come.
+// A re-test of an infant closed as CRMS/CFSPID is planned from eight weeks before the
+// day to look again, and not for a day before it.
 func TestRetest(t *testing.T) {
 	more := `,"genotype":{"reported":"2026-03-07","scope":"sequencing","variants":[{"name":"F508del"},{"name":"D1152H"}]}` +
 		sweat("2026-03-18", `"amount_ul":20,"chloride":21`, `"amount_ul":21,"chloride":23`) +
 		`,"closures":[{"on":"2026-03-20","as":"crms-cfspid","by":"a","agreed_by":"b","look_again":"2026-09-01"}]`
-	if _, ok := waitCase(t, bornAtTerm, more, "2026-08-31"); ok {
-		t.Error("waits before its day")
+	if _, ok := waitCase(t, bornAtTerm, more, "2026-07-06"); ok {
+		t.Error("waits nine weeks before its day")
 	}
-	w, ok := waitCase(t, bornAtTerm, more, "2026-09-01")
-	if !ok || w.Kind != Retest || w.From != day(t, "2026-09-01") || w.Deadline != day(t, "2026-09-29") || w.Repeat != nil {
-		t.Errorf("%v: %+v", ok, w)
+	for _, c := range []struct{ on, from, why string }{
+		{"2026-07-07", "2026-09-01", "the day to look again"}, {"2026-08-31", "2026-09-01", "the day to look again"},
+		{"2026-09-01", "2026-09-01", ""}, {"2026-10-05", "2026-10-05", ""},
+	} {
+		w, ok := waitCase(t, bornAtTerm, more, c.on)
+		if !ok || w.Kind != Retest || w.From != day(t, c.from) || w.FromWhy != c.why || w.Deadline != day(t, "2026-09-29") || w.Repeat != nil {
+			t.Errorf("%s: %v: %+v", c.on, ok, w)
+		}
+	}
+	for name, x := range map[string]string{"booked": `,"bookings":[{"on":"2026-09-02","at":"09:30","state":"booked"}]`, "moved": `,"handover":{"on":"2026-08-02","accepted_on":"2026-08-14"}`} {
+		if w, ok := waitCase(t, bornAtTerm, more+x, "2026-09-01"); ok {
+			t.Errorf("%s: waits from %s", name, w.From)
+		}
+	}
+	if _, ok := waitCase(t, bornAtTerm+`,"died":"2026-08-15"`, more, "2026-09-01"); ok {
+		t.Error("an infant that died waits for a re-test")
 	}
 }
 

@@ -131,6 +131,12 @@ func (r *reader) BornBetween(from, to cases.Day) iter.Seq2[cases.Case, error] {
 // something was recorded that the index cannot know; readers assess each again.
 func (r *reader) DueThrough(d cases.Day) iter.Seq2[cases.Case, error] { return r.days("due", 0, d) }
 
+// RetestsThrough gives the cases closed as CRMS/CFSPID whose day to look again is d or
+// earlier, by that day; readers assess each again.
+func (r *reader) RetestsThrough(d cases.Day) iter.Seq2[cases.Case, error] {
+	return r.days("retest", 0, d)
+}
+
 // Open gives every case that is not closed, oldest referral first.
 func (r *reader) Open() iter.Seq2[cases.Case, error] { return r.days("open", 0, lastDay) }
 

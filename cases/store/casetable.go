@@ -36,7 +36,7 @@ func declare(db *DB) tables {
 const idWidth = 26 // of a case, letter or item identifier
 
 // protocolIndexes of cases are built anew when the protocol changes.
-var protocolIndexes = []string{"due", "open", "closed"}
+var protocolIndexes = []string{"due", "open", "closed", "retest"}
 
 func caseTable(stand func(*caseRecord) standing) *table[caseRecord] {
 	return &table[caseRecord]{
@@ -61,6 +61,7 @@ func caseTable(stand func(*caseRecord) standing) *table[caseRecord] {
 				}
 				return nil
 			}},
+			{name: "retest", version: 1, keys: func(c *caseRecord) []string { return dayKey(stand(c).retest) }},
 			{name: "booked", version: 1, keys: bookedKeys},
 			{name: "name", version: 1, keys: nameKeys},
 			{name: "given", version: 1, keys: givenKeys},

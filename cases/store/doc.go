@@ -10,6 +10,7 @@
 //	  .due               <overdue_from><id>                          open cases and look-agains
 //	  .open              <referred><id>                              cases that are not closed
 //	  .closed            <closed><id>
+//	  .retest            <day to look again><id>                     closed as CRMS/CFSPID
 //	  .booked            <site>\0<day><time>\0<reference>\0<id>    bookings that take a place
 //	  .name              <folded family>\0<folded given>\0<born><id> from each word of the family names
 //	  .given             <folded given>\0<folded family>\0<born><id> from each word of the given names

@@ -14,6 +14,7 @@ type standing struct {
 	due      cases.Day // first day on the overdue list if nothing more is recorded; 0 = never
 	closed   bool
 	closedOn cases.Day
+	retest   cases.Day // of a case closed as CRMS/CFSPID: its day to look again
 }
 
 // standing is derived from the record and the protocol alone, so that it can be
@@ -24,6 +25,9 @@ func (db *DB) standing(r *caseRecord) standing {
 		p, on := db.protocol(), lastFact(&r.Case)
 		a := p.Assess(&r.Case, on)
 		r.stands = &standing{due: p.OverdueFrom(&r.Case, on), closed: a.Closed, closedOn: a.ClosedOn}
+		if a.Closed && a.ClosedAs == "crms-cfspid" {
+			r.stands.retest = a.LookAgain
+		}
 	}
 	return *r.stands
 }

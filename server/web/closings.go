@@ -18,7 +18,11 @@ func (s *server) closeForm(c Ctx) error {
 	if err := s.notClosed(&o); err != nil {
 		return err
 	}
-	return s.render(c, http.StatusOK, s.closePage(c, &o, s.emptyForm("on", date(o.today).String())))
+	f := s.emptyForm("on", date(o.today).String())
+	if o.a.Supports == cases.SupCRMS {
+		f.values.Set("look-again", date(s.protocol().NextRetest(&o.c, o.today)).String())
+	}
+	return s.render(c, http.StatusOK, s.closePage(c, &o, f))
 }
 
 // notClosed refuses the form of closing for a case that is closed or proposed.
@@ -96,7 +100,7 @@ func openQuestion(a *cases.Assessment) string {
 func (s *server) lookAgainHint(o *opened) string {
 	p := s.protocol()
 	return fmt.Sprintf("For Lost to follow-up and CRMS/CFSPID. By the protocol: %s for lost, %s for CRMS/CFSPID",
-		lookDay(o, p.LostLookMonths), lookDay(o, p.CRMSRetestMonths))
+		lookDay(o, p.LostLookMonths), orNone(p.NextRetest(&o.c, o.today)))
 }
 
 // lookDay is the first birthday in months that lies ahead.
@@ -107,7 +111,14 @@ func lookDay(o *opened, months []int) string {
 			return shortDay(d)
 		}
 	}
-	return "none left"
+	return orNone(0)
+}
+
+func orNone(d cases.Day) string {
+	if d == 0 {
+		return "none left"
+	}
+	return shortDay(d)
 }
 
 // closingEffects says what closing does.

@@ -37,14 +37,43 @@ func (s *server) estimateText(a *cases.Assessment) string {
 	if e == nil {
 		return ""
 	}
+	window, basis := s.projectionWords(a)
+	switch e.Status {
+	case "not_gaining", "far":
+		return window + ": weigh again by " + shortDay(e.ReweighBy) + " (" + basis + ")"
+	}
+	return window + ", " + basis + ": " + estimateWords
+}
+
+// projectionWords is the projection to the least weight and what it rests on, in two
+// parts of a sentence; both "" without one.
+func (s *server) projectionWords(a *cases.Assessment) (window, basis string) {
+	e := a.Readiness.Weight.Estimate
+	if e == nil {
+		return "", ""
+	}
 	switch e.Status {
 	case "not_gaining":
-		return "Not gaining: weigh again by " + shortDay(e.ReweighBy)
+		return "Not gaining", fmt.Sprintf("%.0f g a day in its last weights; no day is estimated", e.GPerDay)
 	case "far":
-		return "Far from enough: weigh again by " + shortDay(e.ReweighBy)
+		return "Far from enough", "more than 6 weeks ahead; no day is estimated"
 	}
-	least := templates.Kg(int(s.protocol().MinWeightG))
-	return fmt.Sprintf("%s about %s (%s to %s): %s", least, shortDay(e.Central), shortDay(e.Early), shortDay(e.Late), estimateWords)
+	window = fmt.Sprintf("%s about %s (%s to %s)", templates.Kg(int(s.protocol().MinWeightG)), shortDay(e.Central), shortDay(e.Early), shortDay(e.Late))
+	switch {
+	case e.Status == "slow":
+		basis = fmt.Sprintf("from its own slow gain of %.0f g a day", e.GPerDay)
+	case e.Status == "fast_capped":
+		basis = fmt.Sprintf("its gain of %.0f g a day counted as 45: check unit and scale", e.GPerDay)
+	case e.Basis == "observed":
+		basis = fmt.Sprintf("from its own gain of %.0f g a day", e.GPerDay)
+	case e.Basis == "population":
+		basis = "from one weight and the usual gain of 15 g/kg a day"
+	case e.Basis == "population_from_birth":
+		basis = "from the first days' weight: back at birth weight on day 14, then the usual gain of 15 g/kg a day"
+	default:
+		basis = "from the last weight"
+	}
+	return window, basis
 }
 
 // earliestWords says when the infant can be tested and what it waits for.

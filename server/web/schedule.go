@@ -63,8 +63,8 @@ func testedSince(c *cases.Case, on cases.Day) bool {
 // schedulePage answers GET /schedule.
 func (s *server) schedulePage(c Ctx) error {
 	today := s.today()
-	p := &templates.SchedulePage{Today: date(today), MayBook: can(c, schedule), MayTest: can(c, recordTests), Scale: s.scale()}
-	var repeat, ready, wait []scheduled
+	p := &templates.SchedulePage{Today: date(today), MayBook: can(c, schedule), MayTest: can(c, recordTests), MayWeigh: can(c, weigh), Scale: s.scale()}
+	var repeat, ready, wait, light []scheduled
 	err := s.view(c, func(r cases.Reader) error {
 		for k, err := range r.Open() {
 			if err != nil {
@@ -73,6 +73,9 @@ func (s *server) schedulePage(c Ctx) error {
 			x := scheduled{c: k, a: s.protocol().Assess(&k, today)}
 			x.own = placesOf(&k, today)
 			s.appointments(p, &x, today)
+			if waitsForWeight(&x.a) {
+				light = append(light, x)
+			}
 			switch groupOf(&x, today) {
 			case "repeat":
 				repeat = append(repeat, x)
@@ -81,6 +84,9 @@ func (s *server) schedulePage(c Ctx) error {
 			case "not-ready":
 				wait = append(wait, x)
 			}
+		}
+		if err := s.retests(r, p, today); err != nil {
+			return err
 		}
 		var err error
 		p.Clinics, err = s.clinics(r)
@@ -97,6 +103,7 @@ func (s *server) schedulePage(c Ctx) error {
 		return cmp.Or(cmp.Compare(a.a.Readiness.Earliest, b.a.Readiness.Earliest), byAge(&a.c, &b.c))
 	})
 	p.Repeat, p.Ready, p.NotReady = s.toBook(repeat, today), s.toBook(ready, today), s.toBook(wait, today)
+	p.Weigh = s.toWeigh(light, today)
 	p.Waiting = len(repeat) + len(ready) + len(wait)
 	order := func(a, b templates.Appointment) int {
 		return cmp.Or(strings.Compare(a.On.ISO(), b.On.ISO()), strings.Compare(a.At, b.At), strings.Compare(a.Reference, b.Reference))
@@ -140,7 +147,7 @@ func (s *server) toBook(list []scheduled, today cases.Day) []templates.ToBook {
 		row.Earliest, row.Waits = earliestWords(a, today)
 		if r := a.Repeat; r != nil {
 			row.Why = fmt.Sprintf("%s on %s, repeat due %s", repeatCause(r.Because), shortDay(r.After), shortDay(r.Due))
-			row.Late = lateText(r.Due, today)
+			row.Late, row.Repeat = lateText(r.Due, today), s.repeatPart(a)
 		} else if k := a.Clocks.FirstTest; k.Running {
 			row.Late = lateText(k.Due, today)
 		}
@@ -229,6 +236,9 @@ func (s *server) appointments(p *templates.SchedulePage, x *scheduled, today cas
 
 // visitWords says which visit a booking is for.
 func visitWords(a *cases.Assessment) string {
+	if a.Closed {
+		return "Re-test"
+	}
 	if r := a.Repeat; r != nil {
 		return "Repeat, " + within(repeatCause(r.Because)) + " on " + shortDay(r.After)
 	}
