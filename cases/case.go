@@ -209,6 +209,10 @@ type Arm struct {
 	Conductivity *float64 `json:"conductivity,omitempty"`
 	Reaction     string   `json:"reaction,omitempty" enum:"none redness blister burn"`
 	ReportedOn   Day      `json:"reported_on,omitempty"`
+	ReportedAt   Clock    `json:"reported_at,omitempty"`
+	ReportedTo   string   `json:"reported_to,omitempty" note:"who was told of a blister or burn"`
+	SkinBefore   string   `json:"skin_before,omitempty" enum:"sound not-sound" note:"how the skin looked before the electrodes were put on"`
+	Induced      Clock    `json:"induced,omitempty" note:"when induction began"`
 	Began        Clock    `json:"began,omitempty"`
 	Ended        Clock    `json:"ended,omitempty"`
 	Accession    string   `json:"accession,omitempty" note:"the laboratory's number for this collection"`

@@ -143,16 +143,29 @@ func (d *Desk) VerifyTest(ctx context.Context, a Actor, id ID, rev Rev, i int, a
 	})
 }
 
-// ReportReaction records that a blister or burn of test i was reported today.
-func (d *Desk) ReportReaction(ctx context.Context, a Actor, id ID, rev Rev, i int, to string) (Case, error) {
-	ev := Event{Kind: "reaction-reported", Text: "Skin reaction reported to " + to}
+// Told is who was told of a blister or burn, and when; without a day it is today.
+type Told struct {
+	To string
+	On Day
+	At Clock
+}
+
+// ReportReaction records who was told of a blister or burn of test i.
+func (d *Desk) ReportReaction(ctx context.Context, a Actor, id ID, rev Rev, i int, told Told) (Case, error) {
+	ev := Event{Kind: "reaction-reported", Text: "Skin reaction reported to " + told.To}
 	return d.Change(ctx, a, LogContacts, id, rev, ev, func(c *Case, today Day) error {
 		if i < 0 || i >= len(c.SweatTests) {
 			return Errorf(NotFound, "There is no such test.")
 		}
+		if told.To == "" {
+			return FieldError("reported_to", "Enter to whom it was reported")
+		}
+		if told.On == 0 {
+			told.On = today
+		}
 		for j := range c.SweatTests[i].Arms {
 			if arm := &c.SweatTests[i].Arms[j]; arm.Hurt() {
-				arm.ReportedOn = today
+				arm.ReportedOn, arm.ReportedAt, arm.ReportedTo = told.On, told.At, told.To
 			}
 		}
 		return nil

@@ -94,6 +94,9 @@ func (c *Case) orderFaults(l *faultList) {
 		for j := range t.Arms {
 			a := &t.Arms[j]
 			after(t.On, a.ReportedOn, "the day of the test", "sweat_tests[%d].arms[%d].reported_on", i, j)
+			if a.Induced != "" && a.Began != "" && a.Began < a.Induced {
+				l.add(fmt.Sprintf("%s is before %s, when induction began", a.Began, a.Induced), "sweat_tests[%d].arms[%d].began", i, j)
+			}
 			if a.Began != "" && a.Ended != "" && a.Ended < a.Began {
 				l.add(fmt.Sprintf("%s is before %s, when collection began", a.Ended, a.Began), "sweat_tests[%d].arms[%d].ended", i, j)
 			}

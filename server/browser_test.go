@@ -337,6 +337,8 @@ func (b *browser) recordWithShortArm() {
 		"right-began": "09:20", "right-ended": "09:50", "right-minutes": "30", "right-amount": "9"} {
 		b.fill(id, v)
 	}
+	b.choose("left-before", "sound")
+	b.choose("right-before", "sound")
 	b.choose("left-skin", "redness")
 	b.choose("right-skin", "none")
 	b.choose("stopped", "no")

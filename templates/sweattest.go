@@ -17,40 +17,73 @@ type RecordTestPage struct {
 	By        Field
 	Collector Choice
 	Analyte   Choice
-	Rows      []ArmRow // one a line of the table of both arms
-	Left      Choice   // skin of the left arm
-	Right     Choice
-	Reported  Field // day a blister or burn was reported
+	Arms      []ArmForm
+	Told      Field // who was told of a blister or burn
+	Reported  Field // the day
+	ToldAt    Field // and the time
 	Stopped   Choice
 	StopWhy   Field
 	Why       *Field // why a recorded test is changed; nil for a new test
+	NotDone   string // address of the form for an infant who came and was not tested
 
 	Protocol Limits // read by the script, for the reading while typing
+	Live     LiveFacts
 	Earlier  []EarlierTest
 	Cautions []string
 }
 
-// ArmRow is one line of the table of both arms.
-type ArmRow struct {
-	Label, Hint, Unit string
-	Left, Right       Field
+// ArmForm is the entries of one arm, in the order of the work.
+type ArmForm struct {
+	Side   string // left, right
+	Head   string // "Left arm"
+	Before Choice // skin before
+	Fields []ArmField
+	After  Choice // skin after
+}
+
+// ArmField is one entry of an arm. Its unit may follow from the collector.
+type ArmField struct {
+	Field
+	ByCollector bool // the unit is the collector's, and changes with it
+	Screening   bool // only for a test of conductivity
 }
 
 // Limits are the protocol's values that the live reading uses. Amounts are in
-// µL or mg, times in minutes, chloride in mmol/L.
+// µL or mg, times in minutes, chloride in mmol/L, ages in days.
 type Limits struct {
 	MinUL            float64 `json:"minUl"`
 	MinMg            float64 `json:"minMg"`
 	BaseMin          float64 `json:"baseMin"`
 	ScalesDown       bool    `json:"scalesDown"`
 	MaxMin           float64 `json:"maxMin"`
+	BothArms         bool    `json:"bothArms"`
 	IntermediateFrom float64 `json:"intermediateFrom"`
+	OlderFromDays    int     `json:"olderFromDays"` // -1: no age split
+	OlderFrom        float64 `json:"olderIntermediateFrom"`
 	CFFrom           float64 `json:"cfFrom"`
 	CFStrictlyAbove  bool    `json:"cfStrictlyAbove"`
 	Implausible      float64 `json:"implausibleAbove"`
 	AgreeLow         float64 `json:"agreeLow"`
 	AgreeHigh        float64 `json:"agreeHigh"`
 	AgreeSplit       float64 `json:"agreeSplit"`
+	MostMin          float64 `json:"mostMinutes"`  // what a case can hold
+	MostChloride     float64 `json:"mostChloride"` // mmol/L
+	MostAmount       float64 `json:"mostAmount"`   // µL or mg
+}
+
+// LiveFacts are what the live reading needs beside the limits.
+type LiveFacts struct {
+	Born     string            `json:"born"`  // 2026-03-01
+	Today    string            `json:"today"` // 2026-03-18
+	Verified string            `json:"verified,omitempty"`
+	Shifts   []string          `json:"shifts"` // days of the year past on which the clocks were changed
+	Kinds    map[string]string `json:"kinds"`  // the one collector of a site, by site
+}
+
+// JSON is the facts as the page carries them for the script.
+func (l LiveFacts) JSON() (string, error) {
+	b, err := json.Marshal(l)
+	return string(b), err
 }
 
 // EarlierTest is a test already on file, in one panel.
@@ -129,7 +162,7 @@ type ReportReactionPage struct {
 	Action     string
 	Back       string
 	Arms       ArmTable
-	To         Field
+	To, On, At Field
 }
 
 // File names the template.

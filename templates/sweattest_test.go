@@ -12,12 +12,14 @@ func sampleArms() ArmTable {
 }
 
 func sampleRecord() *RecordTestPage {
-	arm := func(row, label, unit, mode, l, r string) ArmRow {
-		return ArmRow{Label: label, Unit: unit, Left: Field{ID: "left-" + row, Label: "Left arm: " + strings.ToLower(label), Value: l, InputMode: mode, Unit: unit},
-			Right: Field{ID: "right-" + row, Label: "Right arm: " + strings.ToLower(label), Value: r, InputMode: mode, Unit: unit}}
-	}
-	skin := func(id, legend string) Choice {
-		return Choice{ID: id, Legend: legend, Options: []Option{{Value: "none", Text: "Clear"}, {Value: "redness", Text: "Redness"}, {Value: "blister", Text: "Blister"}, {Value: "burn", Text: "Burn"}}}
+	arm := func(side, head string, values ...string) ArmForm {
+		skin := Choice{ID: side + "-skin", Legend: "Skin after", Options: []Option{{Value: "none", Text: "Clear"}, {Value: "redness", Text: "Redness"}, {Value: "blister", Text: "Blister"}, {Value: "burn", Text: "Burn"}}}
+		a := ArmForm{Side: side, Head: head, Before: Choice{ID: side + "-before", Legend: "Skin before", Hint: "Never over a rash", Options: []Option{{Value: "sound", Text: "Sound, no cream"}, {Value: "not-sound", Text: "Not sound"}}}, After: skin}
+		for i, x := range [][4]string{{"began", "Collection began", "", "numeric"}, {"minutes", "Minutes collected", "min", "decimal"}, {"amount", "Amount of sweat", "µL", "decimal"},
+			{"chloride", "Chloride", "mmol/L", "decimal"}, {"again", "Chloride again", "mmol/L", "decimal"}, {"conductivity", "Conductivity", "mmol/L", "decimal"}} {
+			a.Fields = append(a.Fields, ArmField{Field: Field{ID: side + "-" + x[0], Label: x[1], Unit: x[2], InputMode: x[3], Value: values[i]}, ByCollector: x[0] == "amount", Screening: x[0] == "conductivity"})
+		}
+		return a
 	}
 	return &RecordTestPage{
 		Base: onePage("Record sweat test 2, AB-2026-0118", "schedule"), Head: "Record sweat test 2 for Marigold", Lead: "Repeat after an intermediate result.",
@@ -28,11 +30,10 @@ func sampleRecord() *RecordTestPage {
 		Weight: Field{ID: "weight", Label: "Weight today", Unit: "kg", Width: "w5", InputMode: "decimal"}, By: Field{ID: "by", Label: "Collected by", Width: "w20"},
 		Collector: Choice{ID: "collector", Legend: "Collector", Options: []Option{{Value: "tubing", Text: "Tubing, amount in µL"}, {Value: "pad", Text: "Pad, amount in mg"}}},
 		Analyte:   Choice{ID: "analyte", Legend: "Measured", Options: []Option{{Value: "chloride", Text: "Chloride", Chosen: true}, {Value: "conductivity", Text: "Conductivity only"}}},
-		Rows: []ArmRow{arm("began", "Collection began", "", "numeric", "09:11", ""), arm("minutes", "Minutes collected", "min", "decimal", "", ""),
-			arm("amount", "Amount", "", "decimal", "24", "11"), arm("chloride", "Chloride", "mmol/L", "decimal", "46", ""), arm("again", "Chloride again", "mmol/L", "decimal", "46", "")},
-		Left: skin("left-skin", "Left arm after the test"), Right: skin("right-skin", "Right arm after the test"),
-		Reported: Field{ID: "reported", Label: "A blister or burn was reported on", Optional: true, Width: "w14"},
-		Stopped:  Choice{ID: "stopped", Legend: "Was the test stopped early?", Options: []Option{{Value: "no", Text: "No"}, {Value: "yes", Text: "Yes"}}}, StopWhy: Field{ID: "stop-why", Label: "When and why", Optional: true},
+		Arms:      []ArmForm{arm("left", "Left arm", "09:11", "", "24", "46", "46", ""), arm("right", "Right arm", "", "", "11", "", "", "")},
+		Told:      Field{ID: "told", Label: "Who was told", Optional: true, Width: "w20"}, Reported: Field{ID: "reported", Label: "Told on", Optional: true, Width: "w14"}, ToldAt: Field{ID: "told-at", Label: "Told at", Optional: true, Width: "w5"},
+		NotDone: "/infants/AB-2026-0118/tests/not-done", Live: LiveFacts{Born: "2026-01-25", Today: "2026-03-05", Shifts: []string{}, Kinds: map[string]string{"heron-point": "tubing"}},
+		Stopped: Choice{ID: "stopped", Legend: "Was the test stopped early?", Options: []Option{{Value: "no", Text: "No"}, {Value: "yes", Text: "Yes"}}}, StopWhy: Field{ID: "stop-why", Label: "When and why", Optional: true},
 		Protocol: Limits{MinUL: 15, MinMg: 75, BaseMin: 30, MaxMin: 30, IntermediateFrom: 30, CFFrom: 60, Implausible: 160, AgreeLow: 10, AgreeHigh: 15, AgreeSplit: 60},
 		Earlier:  []EarlierTest{{Title: "Test 1", On: DateOf("2026-02-16"), Facts: []Fact{{Name: "Left", Text: "41 mmol/L, 22 µL"}}, Drop: DropIntermediate, Word: "Intermediate"}},
 		Cautions: []string{"No collection over injured skin."},
@@ -45,7 +46,7 @@ func init() {
 		p := sampleRecord()
 		const again = "Left arm: the two chloride entries must match. They are 46 and 64"
 		p.Problems = []Problem{{"left-again", again}, {"collector-0", "Select the collector"}, {"identity", "Tick that you asked for name and birth date"}}
-		p.Rows[4].Left.Value, p.Rows[4].Left.Error = "64", again
+		p.Arms[0].Fields[4].Value, p.Arms[0].Fields[4].Error = "64", again
 		p.Collector.Error, p.Identity.Error = "Select the collector", "Tick that you asked for name and birth date"
 		p.Why = &Field{ID: "why", Label: "Why it is changed", Kind: "area"}
 		return p
@@ -70,7 +71,7 @@ func init() {
 	}
 	samples["report-reaction"] = func() Page {
 		return &ReportReactionPage{Base: onePage("Report a burn, AB-2026-0118", "infants"), Head: "Report a burn", Lead: "Test of 5 Mar 2026.", Action: "/x", Back: "/infants/AB-2026-0118", Arms: sampleArms(),
-			To: Field{ID: "to", Label: "Reported to"}}
+			To: Field{ID: "to", Label: "Reported to"}, On: Field{ID: "on", Label: "Day", Value: "today", Width: "w14"}, At: Field{ID: "at", Label: "Time", Optional: true, Width: "w5"}}
 	}
 }
 
@@ -96,5 +97,26 @@ func TestCheckPageKeepsWhatWasTypedAndOffersBothWays(t *testing.T) {
 		if !strings.Contains(page, part) {
 			t.Errorf("page lacks %s", part)
 		}
+	}
+}
+
+func init() {
+	samples["not-done"] = func() Page {
+		return &NotDonePage{Base: onePage("Not tested, AB-2026-0118", "schedule"), Head: "Marigold came and was not tested", Lead: "First test.", Action: "/infants/AB-2026-0118/tests/not-done", Back: "/schedule",
+			On:    Field{ID: "on", Label: "Day of the visit", Value: "5 Mar 2026", Width: "w14"},
+			Why:   Choice{ID: "why", Legend: "Why was no test made?", Down: true, Options: []Option{{Value: "weight", Text: "Too light"}, {Value: "unwell", Text: "Unwell: acute illness", Sub: "Puts the infant on hold", Chosen: true}}},
+			Words: Field{ID: "words", Label: "In words", Optional: true, Kind: "area", Rows: 2}, Weight: Field{ID: "weight", Label: "Weight", Unit: "kg", Width: "w5", InputMode: "decimal"},
+			Until: Field{ID: "until", Label: "First day without the reason", Optional: true}, Look: Field{ID: "look-again", Label: "Ask again on", Optional: true},
+			Talk: Choice{ID: "talk", Legend: "Was it talked over with the family?", Options: []Option{{Value: "none", Text: "No talk"}}}, Person: Field{ID: "person", Label: "Who came with the infant", Optional: true},
+			Booking: "Thu 5 Mar 2026, 09:30, Alder Bay CF Clinic", Cautions: []string{"Salt loss."}, MissedHint: "The family did not come? Mark the booking as missed.",
+			GoOn: GoOn{Warnings: []Warning{{ID: "weight", Text: "That is 0.6 kg less.", Tick: "The weight is right"}}, Reason: Field{ID: "go-on-why", Label: "Why it is right all the same"}}}
+	}
+	samples["after-test"] = func() Page {
+		return &AfterTestPage{Base: onePage("Next step, AB-2026-0118", "schedule"), Head: "Next for Marigold", Lead: "A named person decides.", Back: "/schedule", Drop: DropQNS, Word: "QNS", Arms: sampleArms(),
+			Next:  NextStep{Do: "Book a repeat test", Because: "Both arms were under the least amount.", By: "Nurse, by Thu 12 Mar 2026", State: Tag{Kind: "ok", Text: "on time"}},
+			Tasks: []Link{{Href: "/infants/AB-2026-0118/tests/0/reaction", Text: "Report the burn of 5 Mar 2026"}}, Also: []string{"Ask the doctor about fecal elastase"}, Repeat: "Repeat 3 after QNS on 5 Mar 2026, due Thu 12 Mar 2026.",
+			Places: &PlacesPart{Action: "/infants/AB-2026-0118/place", Button: "Book", Offers: []PlaceOffer{{Value: "alder-bay 2026-03-11 09:30", Say: "Wed 11 Mar 2026, 09:30, Alder Bay CF Clinic", Why: []string{"kept for repeats"}}}},
+			ByHand: "/infants/AB-2026-0118/book", PutOff: &PutOff{Action: "/infants/AB-2026-0118/no-date", By: Field{ID: "by", Label: "Clinician who decided"}, Why: Field{ID: "reason", Label: "Why no date is set"}, Look: Field{ID: "look-again", Label: "Look again on"}},
+			Notes: []Notice{{Kind: "warn", Text: "QNS gives no result."}}, Links: []Link{{Href: "/infants/AB-2026-0118", Text: "Open the infant"}}}
 	}
 }

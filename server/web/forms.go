@@ -24,6 +24,10 @@ func (s *server) formRoutes() []route {
 
 		get("/infants/:ref/tests/new", recordTests, s.testForm),
 		post("/infants/:ref/tests/new", recordTests, s.recordTest),
+		get("/infants/:ref/tests/not-done", recordTests, s.notDoneForm),
+		post("/infants/:ref/tests/not-done", recordTests, s.notDone),
+		get("/infants/:ref/next", schedule, s.afterTest),
+		post("/infants/:ref/no-date", recordTests, s.noDate),
 		get("/infants/:ref/tests/:n/change", recordTests, s.changeTestForm),
 		post("/infants/:ref/tests/:n/change", recordTests, s.changeTest),
 		get("/infants/:ref/tests/:n/verify", verifyTests, s.verifyForm),

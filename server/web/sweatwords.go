@@ -145,6 +145,9 @@ func skinWord(a *cases.Arm) string {
 	}
 	if a.ReportedOn != 0 {
 		s += ", reported " + shortDay(a.ReportedOn)
+		if a.ReportedTo != "" {
+			s += " to " + a.ReportedTo
+		}
 	}
 	return s
 }

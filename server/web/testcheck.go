@@ -76,13 +76,20 @@ func (s *server) testWarnings(e *testEdit, k *checked) []templates.Warning {
 		a := &k.test.Arms[i]
 		add(a.Minutes > p.MaxCollectionMin, "long-"+a.Side, "%s arm: collection must be %s minutes or less. It is %s.", sideWord(a.Side), plainNumber(p.MaxCollectionMin), plainNumber(a.Minutes))
 	}
+	for i := range k.test.Arms {
+		a := &k.test.Arms[i]
+		add(a.SkinBefore == "not-sound", "skin-"+a.Side, "%s arm: the skin was not sound before. Fluid from it spoils the sample, and no collection belongs over a burn or a rash.", sideWord(a.Side))
+	}
+	for _, side := range e.over {
+		add(true, "past-midnight-"+side, "%s arm: collection ended at %s, past midnight or after the clocks were set back.", sideWord(side), e.f.typed(side+"-ended"))
+	}
 	add(r.Flags.Has(cases.FlagOneArm), "one-arm", "Only one arm is entered. The protocol asks for both.")
 	for i := range e.c.SweatTests {
 		add(e.c.SweatTests[i].On == k.test.On, "same-day", "A test of the same day is on file already.")
 	}
-	if w := k.test.WeightG; w != 0 && e.a.Readiness.Latest.On != 0 {
-		last := e.a.Readiness.Latest
-		add(last.On <= k.test.On && last.G-w >= 500, "weight-falls", "Weight is %s less than on %s. Check that it was weighed right.", templates.Kg(int(last.G-w)), shortDay(last.On))
+	if w := k.test.WeightG; w != 0 {
+		doubt := weightDoubt(&e.c, cases.Weight{On: k.test.On, G: w})
+		add(doubt != "", "weight", "Weight: %s Check that it was weighed right.", doubt)
 	}
 	return list
 }
@@ -170,10 +177,36 @@ func (s *server) enteredFacts(t *cases.SweatTest) []templates.Fact {
 		weight.Text = templates.Kg(int(t.WeightG))
 	}
 	out = append(out, weight, templates.Fact{Name: "Collected by", Text: or(t.By, "You")})
+	for i := range t.Arms {
+		if text := armTimes(&t.Arms[i]); text != "" {
+			out = append(out, templates.Fact{Name: sideWord(t.Arms[i].Side) + " arm", Text: text})
+		}
+	}
+	for i := range t.Arms {
+		if a := &t.Arms[i]; a.ReportedOn != 0 {
+			out = append(out, templates.Fact{Name: "Told of the skin", Text: strings.TrimSpace(or(a.ReportedTo, "A clinician") + ", " + shortDay(a.ReportedOn) + " " + string(a.ReportedAt))})
+			break
+		}
+	}
 	if t.Note != "" {
 		out = append(out, templates.Fact{Name: "Note", Text: t.Note})
 	}
 	return out
+}
+
+// armTimes are the times of an arm and how its skin looked before, in words.
+func armTimes(a *cases.Arm) string {
+	var parts []string
+	add := func(on bool, text string) {
+		if on {
+			parts = append(parts, text)
+		}
+	}
+	add(a.SkinBefore == "sound", "Skin sound before")
+	add(a.SkinBefore == "not-sound", "Skin not sound before")
+	add(a.Induced != "", "induction "+string(a.Induced))
+	add(a.Began != "", "collection "+strings.TrimSuffix(string(a.Began)+" to "+string(a.Ended), " to "))
+	return sentence(strings.Join(parts, "; "))
 }
 
 // keepOld keeps, of a test that is changed, what its form does not show.
@@ -209,12 +242,14 @@ func testField(t *cases.SweatTest) func(path string) string {
 			}
 		}
 		switch last := lastPart(path); last {
-		case "minutes", "chloride", "began", "ended", "conductivity":
+		case "minutes", "chloride", "began", "ended", "conductivity", "induced":
 			return side + last
 		case "amount_ul", "amount_mg":
 			return side + "amount"
 		case "reported_on":
 			return "reported"
+		case "reported_to":
+			return "told"
 		case "at", "site", "collector", "analyte":
 			return last
 		case "g", "weight_g":
@@ -233,7 +268,7 @@ func testLabels() []labelled {
 		for _, l := range armFields {
 			out = append(out, labelled{side + "-" + l.key, sideWord(side) + " arm: " + strings.ToLower(l.label[:1]) + l.label[1:]})
 		}
-		out = append(out, labelled{side + "-skin", sideWord(side) + " arm: skin"})
+		out = append(out, labelled{side + "-before", sideWord(side) + " arm: skin before"}, labelled{side + "-skin", sideWord(side) + " arm: skin after"})
 	}
-	return append(out, labelled{"why", "Why it is changed"})
+	return append(out, labelled{"told", "Who was told"}, labelled{"reported", "Told on"}, labelled{"told-at", "Told at"}, labelled{"why", "Why it is changed"})
 }

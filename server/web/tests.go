@@ -12,14 +12,18 @@ import (
 	"dunlin/templates"
 )
 
+// skinBefore is how the skin looked before the electrodes were put on.
+var skinBefore = []word{{"sound", "Sound, no cream"}, {"not-sound", "Not sound"}}
+
 // skinOptions are the reactions of the skin after a test.
 var skinOptions = []word{{"none", "Clear"}, {"redness", "Redness"}, {"blister", "Blister"}, {"burn", "Burn"}}
 
 // testEdit is a form that records a test, or changes test i of the case.
 type testEdit struct {
 	opened
-	f *form
-	i int // -1 for a new test
+	f    *form
+	i    int      // -1 for a new test
+	over []string // sides whose collection ended past midnight, as read from the form
 }
 
 func (e *testEdit) correcting() bool { return e.i >= 0 }
@@ -64,8 +68,8 @@ func (s *server) testForm(c Ctx) error {
 			at, site = string(b.At), b.Site
 		}
 	}
-	f := s.emptyForm("on", date(on).String(), "at", at, "site", site, "analyte", "chloride", "by", "")
-	return s.render(c, http.StatusOK, s.testPage(c, &testEdit{o, f, -1}))
+	f := s.emptyForm("on", date(on).String(), "at", at, "site", site, "analyte", "chloride", "collector", s.siteCollectors()[or(site, s.onlySite())])
+	return s.render(c, http.StatusOK, s.testPage(c, &testEdit{opened: o, f: f, i: -1}))
 }
 
 // changeTestForm answers GET /infants/:ref/tests/:n/change: a result that came
@@ -92,7 +96,7 @@ func (s *server) loadTest(c Ctx, f *form) (*testEdit, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &testEdit{o, f, i}, nil
+	return &testEdit{opened: o, f: f, i: i}, nil
 }
 
 // readingOf is the reading of a test already on file.
@@ -117,7 +121,8 @@ func filledTest(t *cases.SweatTest) []string {
 	}
 	for i := range t.Arms {
 		a := &t.Arms[i]
-		v = append(v, a.Side+"-began", string(a.Began), a.Side+"-ended", string(a.Ended), a.Side+"-minutes", plainNumber(a.Minutes), a.Side+"-skin", a.Reaction)
+		v = append(v, a.Side+"-began", string(a.Began), a.Side+"-ended", string(a.Ended), a.Side+"-minutes", plainNumber(a.Minutes),
+			a.Side+"-induced", string(a.Induced), a.Side+"-before", a.SkinBefore, a.Side+"-skin", a.Reaction)
 		if x, ok := armAmount(a); ok {
 			v = append(v, a.Side+"-amount", plainNumber(x))
 		}
@@ -128,7 +133,7 @@ func filledTest(t *cases.SweatTest) []string {
 			v = append(v, a.Side+"-conductivity", plainNumber(*a.Conductivity))
 		}
 		if a.ReportedOn != 0 {
-			v = append(v, "reported", date(a.ReportedOn).String())
+			v = append(v, "reported", date(a.ReportedOn).String(), "told", a.ReportedTo, "told-at", string(a.ReportedAt))
 		}
 	}
 	return v
@@ -154,13 +159,16 @@ func (s *server) testPage(c Ctx, e *testEdit) *templates.RecordTestPage {
 	p.By = f.field(templates.Field{ID: "by", Label: "Collected by", Optional: true, Width: "w20", NoSpell: true})
 	p.Collector = f.group(templates.Choice{ID: "collector", Legend: "Collector", Options: []templates.Option{{Value: "tubing", Text: "Tubing, amount in µL"}, {Value: "pad", Text: "Pad, amount in mg"}}})
 	p.Analyte = f.group(templates.Choice{ID: "analyte", Legend: "Measured", Options: []templates.Option{{Value: "chloride", Text: "Chloride"}, {Value: "conductivity", Text: "Conductivity only"}}})
-	p.Rows = f.armRows(s.protocol())
-	p.Left = f.group(templates.Choice{ID: "left-skin", Legend: "Left arm after the test", Options: optionsOf(skinOptions)})
-	p.Right = f.group(templates.Choice{ID: "right-skin", Legend: "Right arm after the test", Options: optionsOf(skinOptions)})
-	p.Reported = f.field(templates.Field{ID: "reported", Label: "A blister or burn was reported on", Hint: "Leave empty when there was none, or when it is not reported yet", Optional: true, Width: "w14"})
+	p.Arms = f.armForms(s.protocol())
+	p.Told = f.field(templates.Field{ID: "told", Label: "Who was told", Hint: "A name: the clinician who looks at the skin", Optional: true, Width: "w20", NoSpell: true})
+	p.Reported = f.field(templates.Field{ID: "reported", Label: "Told on", Hint: "Like today", Optional: true, Width: "w14"})
+	p.ToldAt = f.field(templates.Field{ID: "told-at", Label: "Told at", Optional: true, Width: "w5", InputMode: "numeric"})
 	p.Stopped = f.group(templates.Choice{ID: "stopped", Legend: "Was the test stopped early?", Options: []templates.Option{{Value: "no", Text: "No"}, {Value: "yes", Text: "Yes"}}})
 	p.StopWhy = f.field(templates.Field{ID: "stop-why", Label: "When and why", Hint: "Only if it was stopped early", Optional: true, Width: "w20"})
-	p.Earlier = s.earlierTests(e)
+	p.Earlier, p.Live = s.earlierTests(e), s.liveFacts(e)
+	if e.old() == nil && !e.a.Closed {
+		p.NotDone = notDonePath(c, e.c.Reference)
+	}
 	if t := e.old(); t != nil {
 		p.Name = "Change a sweat test, " + e.c.Reference
 		p.Head = "Change the test of " + shortDay(t.On) + " for " + name
@@ -173,9 +181,41 @@ func (s *server) testPage(c Ctx, e *testEdit) *templates.RecordTestPage {
 
 // limitsOf are the values that the reading while typing uses.
 func limitsOf(p *cases.Protocol) templates.Limits {
-	return templates.Limits{MinUL: p.MinAmountUL, MinMg: p.MinAmountMg, BaseMin: p.AmountBaseMin, ScalesDown: p.AmountScalesDown, MaxMin: p.MaxCollectionMin,
-		IntermediateFrom: p.IntermediateFrom, CFFrom: p.CFFrom, CFStrictlyAbove: p.CFStrictlyAbove, Implausible: p.ImplausibleAbove,
-		AgreeLow: p.AgreeWithinLow, AgreeHigh: p.AgreeWithinHigh, AgreeSplit: p.AgreeSplitAt}
+	older := -1
+	if p.OlderFromDays != nil {
+		older = *p.OlderFromDays
+	}
+	return templates.Limits{MinUL: p.MinAmountUL, MinMg: p.MinAmountMg, BaseMin: p.AmountBaseMin, ScalesDown: p.AmountScalesDown, MaxMin: p.MaxCollectionMin, BothArms: p.RequireBothArms,
+		IntermediateFrom: p.IntermediateFrom, OlderFromDays: older, OlderFrom: p.OlderIntermediateFrom, CFFrom: p.CFFrom, CFStrictlyAbove: p.CFStrictlyAbove, Implausible: p.ImplausibleAbove,
+		AgreeLow: p.AgreeWithinLow, AgreeHigh: p.AgreeWithinHigh, AgreeSplit: p.AgreeSplitAt, MostMin: mostMinutes, MostChloride: mostChloride, MostAmount: mostAmount}
+}
+
+// liveFacts are what the reading while typing needs beside the limits.
+func (s *server) liveFacts(e *testEdit) templates.LiveFacts {
+	l := templates.LiveFacts{Born: fmt.Sprint(e.c.Infant.Born), Today: fmt.Sprint(e.today), Shifts: shiftDays(s.Now().Location(), e.today), Kinds: s.siteCollectors()}
+	if t := e.old(); t != nil && t.Verified != nil {
+		l.Verified = t.Verified.As
+	}
+	return l
+}
+
+// siteCollectors is the collector of each site that works with one alone.
+func (s *server) siteCollectors() map[string]string {
+	out := map[string]string{}
+	for _, x := range s.sites() {
+		if k, ok := s.storedSite(x.Key); ok && len(k.Accepts.Collectors) == 1 {
+			out[x.Key] = k.Accepts.Collectors[0]
+		}
+	}
+	return out
+}
+
+// onlySite is the key of the only test site; "" when there are several.
+func (s *server) onlySite() string {
+	if list := s.sites(); len(list) == 1 {
+		return list[0].Key
+	}
+	return ""
 }
 
 // earlierTests are the other tests on file, the latest first.
@@ -201,7 +241,7 @@ func (s *server) recordTest(c Ctx) error {
 	if err != nil {
 		return err
 	}
-	return s.takeTest(c, &testEdit{o, s.readForm(c), -1})
+	return s.takeTest(c, &testEdit{opened: o, f: s.readForm(c), i: -1})
 }
 
 // changeTest answers POST /infants/:ref/tests/:n/change.
@@ -220,7 +260,7 @@ func (s *server) takeTest(c Ctx, e *testEdit) error {
 	if f.typed("do") == "edit" {
 		return s.render(c, http.StatusOK, s.testPage(c, e))
 	}
-	t := f.readTest(&e.c, s.testSites(e), e.correcting())
+	t := s.readTest(e)
 	if !f.ok() {
 		return s.invalid(c, s.testPage(c, e), f.problems)
 	}
@@ -250,7 +290,7 @@ func (s *server) takeTest(c Ctx, e *testEdit) error {
 	if reason != "" {
 		t.Note = addLine(t.Note, "Saved in spite of: "+warningIDs(list)+". "+reason)
 	}
-	err := s.submit(c, f, back(c, e.c.Reference), func(ctx context.Context) (templates.Notice, error) {
+	err := s.submit(c, f, nextPath(c, e.c.Reference), func(ctx context.Context) (templates.Notice, error) {
 		return s.saveTest(ctx, actorOf(c), e, t)
 	})
 	return s.refuse(c, f, p, err, sent{"the sweat test", testLabels(), testField(&t)})

@@ -12,7 +12,7 @@ import (
 func fillTest(f *filled, leftUL, leftCl, rightUL, rightCl string) *filled {
 	f.set("identity", "yes").set("collector", "tubing").set("site", "heron-point").set("stopped", "no").set("weight", "3.64")
 	for _, a := range [][3]string{{"left", leftUL, leftCl}, {"right", rightUL, rightCl}} {
-		f.set(a[0]+"-began", "09:11").set(a[0]+"-ended", "09:41").set(a[0]+"-amount", a[1]).set(a[0]+"-skin", "none")
+		f.set(a[0]+"-began", "09:11").set(a[0]+"-ended", "09:41").set(a[0]+"-amount", a[1]).set(a[0]+"-before", "sound").set(a[0]+"-skin", "none")
 		f.set(a[0]+"-chloride", a[2]).set(a[0]+"-again", a[2])
 	}
 	return f
@@ -23,7 +23,7 @@ func TestRecordATestWithAQNSArm(t *testing.T) {
 	k := s.open(docQNS)
 	nurse := s.as("dagny")
 	path := "/infants/" + k.Reference + "/tests/new"
-	p := nurse.get(path).wants(200, "Record sweat test 2 for Tobias", "1. Check who this is", "2. Both arms", "3. Skin")
+	p := nurse.get(path).wants(200, "Record sweat test 2 for Tobias", "1. Check who this is", "2. Both arms", "3. Blister, burn, or stopped early")
 	p = fillTest(p.form(path), "24", "46", "11", "").send()
 	p.wants(200, "Nothing is saved yet", "Intermediate", "Left arm: 24 µL is enough (15 µL needed). Chloride 46 mmol/L.", "Right arm: 11 µL is under 15 µL, so this arm is QNS.",
 		"One of two arms had too little sweat", "It is not a diagnosis")
@@ -72,12 +72,16 @@ func TestTestFormNamesEachFault(t *testing.T) {
 		{"four hours", "left-ended", "13:11", "Left arm: collection must be between 1 and 120 minutes. It is 240"},
 		{"end before start", "right-ended", "09:05", "Right arm: collection ended must be after 09:11, when it began"},
 		{"other unit", "left-amount", "80 mg", "Left arm: 80 mg is in mg, but the collector is tubing"},
+		{"no skin before", "left-before", "", "Select how the left arm looked before"},
+		{"no unit", "collector", "", "Left arm: 24 has no unit. Select the collector"},
+		{"induction after", "left-induced", "09:20", "Left arm: induction must begin before 09:11"},
+		{"weight of 3.1 g", "weight", "3.1 g", "Weight is entered in kg. 3.1 g would be 0.0031 kg"},
 		{"no amount", "left-amount", "", "Left arm: enter the amount of sweat"},
 		{"no collector", "collector", "", "Select the collector. The unit of the amount follows from it"},
 		{"no identity", "identity", "", "Tick that you asked"},
 		{"no skin", "right-skin", "", "Select how the right arm looked"},
 		{"stopped", "stopped", "", "Select yes if the test was stopped early"},
-		{"stray report", "reported", "today", "Reported on is only for a blister or burn"},
+		{"stray report", "reported", "today", "is only for a blister or burn"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			f := fillTest(nurse.get(path).form(path), "24", "46", "19", "44")

@@ -76,7 +76,7 @@ func (s *server) verify(c Ctx) error {
 
 // reactionForm answers GET /infants/:ref/tests/:n/reaction.
 func (s *server) reactionForm(c Ctx) error {
-	e, err := s.loadTest(c, s.emptyForm())
+	e, err := s.loadTest(c, s.emptyForm("on", "today"))
 	if err != nil {
 		return err
 	}
@@ -89,11 +89,13 @@ func (s *server) reactionForm(c Ctx) error {
 func (s *server) reactionPage(c Ctx, e *testEdit) *templates.ReportReactionPage {
 	t := e.old()
 	p := &templates.ReportReactionPage{Base: s.base(c, &e.opened, "Report a blister or burn", "infants"), Head: "Report a blister or burn of " + shortName(&e.c.Infant),
-		Lead: "Test of " + shortDay(t.On) + ". The day of the report is today.", Action: action(c), Back: back(c, e.c.Reference)}
+		Lead: "Test of " + shortDay(t.On) + ". Record who was told, and when.", Action: action(c), Back: back(c, e.c.Reference)}
 	if r := s.readingOf(e); r != nil {
 		p.Arms = armTable(t, r)
 	}
 	p.To = e.f.field(templates.Field{ID: "to", Label: "Reported to", Hint: "Name and place: the clinician who looks at the skin, and the site", Width: "w20", NoSpell: true})
+	p.On = e.f.field(templates.Field{ID: "on", Label: "Day", Hint: "Like today or 5 Mar 2026", Width: "w14"})
+	p.At = e.f.field(templates.Field{ID: "at", Label: "Time", Optional: true, Width: "w5", InputMode: "numeric"})
 	return p
 }
 
@@ -104,14 +106,21 @@ func (s *server) reaction(c Ctx) error {
 		return err
 	}
 	f := e.f
-	to := f.need("to", "Reported to", "Enter to whom it was reported", 200)
+	told := cases.Told{To: f.need("to", "Reported to", "Enter to whom it was reported", 200), On: f.needDay("on", "Day"), At: f.time("at", "Time")}
+	switch {
+	case told.On == 0:
+	case told.On > e.today:
+		f.fail("on", "Day must be today or in the past")
+	case told.On < e.old().On:
+		f.fail("on", "Day must be on or after %s, the day of the test", shortDay(e.old().On))
+	}
 	p := s.reactionPage(c, e)
 	if !f.ok() {
 		return s.invalid(c, p, f.problems)
 	}
 	err = s.submit(c, f, back(c, e.c.Reference), func(ctx context.Context) (templates.Notice, error) {
-		_, err := s.Desk.ReportReaction(ctx, actorOf(c), e.c.ID, f.rev(), e.i, to)
-		return templates.Notice{Head: "Report saved", Text: infantName(&e.c.Infant) + ", " + e.c.Reference + ": reported to " + to + "."}, err
+		_, err := s.Desk.ReportReaction(ctx, actorOf(c), e.c.ID, f.rev(), e.i, told)
+		return templates.Notice{Head: "Report saved", Text: infantName(&e.c.Infant) + ", " + e.c.Reference + ": reported to " + told.To + "."}, err
 	})
-	return s.refuse(c, f, p, err, sent{"the report", []labelled{{"to", "Reported to"}}, func(string) string { return "to" }})
+	return s.refuse(c, f, p, err, sent{"the report", []labelled{{"to", "Reported to"}, {"on", "Day"}, {"at", "Time"}}, func(string) string { return "to" }})
 }
