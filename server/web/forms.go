@@ -11,6 +11,8 @@ import (
 func (s *server) formRoutes() []route {
 	return append(s.factRoutes(), []route{
 		get("/schedule", schedule, s.schedulePage),
+		get(proposalsPath, schedule, s.proposals),
+		post(proposalsPath, schedule, s.bookProposals),
 		get("/infants/:ref/book", schedule, s.bookForm),
 		post("/infants/:ref/book", schedule, s.book),
 		get("/infants/:ref/bookings/:n/move", schedule, s.moveForm),

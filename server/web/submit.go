@@ -14,7 +14,7 @@ import (
 // token is kept in that same transaction. A second submit of the same form, a
 // double click or a reload, is answered with the first one's address.
 func (s *server) submit(c Ctx, f *form, to string, do func(context.Context) (templates.Notice, error)) error {
-	ctx := context.WithValue(c.Request().Context(), onceKey{}, pending{f.once(), to, s.Now().Add(24 * time.Hour)})
+	ctx := context.WithValue(c.Request().Context(), onceKey{}, pending{f.once(), to, s.Now().Add(onceFor)})
 	n, err := do(ctx)
 	var done *doneBefore
 	if errors.As(err, &done) {
@@ -25,6 +25,9 @@ func (s *server) submit(c Ctx, f *form, to string, do func(context.Context) (tem
 	}
 	return s.saved(c, to, n)
 }
+
+// onceFor is how long a form's token is remembered.
+const onceFor = 24 * time.Hour
 
 type onceKey struct{}
 
