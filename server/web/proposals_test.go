@@ -117,7 +117,9 @@ func TestPlaceEveryoneReady(t *testing.T) {
 	if len(f.values["line"]) != len(by["ready"]) {
 		t.Errorf("%d lines are ticked, %d are ready", len(f.values["line"]), len(by["ready"]))
 	}
-	together := slices.ContainsFunc(f.values["l"], func(l string) bool { return strings.Contains(l, twins[0].Reference) && strings.Contains(l, twins[1].Reference) })
+	together := slices.ContainsFunc(f.values["l"], func(l string) bool {
+		return strings.Contains(l, twins[0].Reference) && strings.Contains(l, twins[1].Reference)
+	})
 	if !together {
 		t.Error("twins are not one line")
 	}
