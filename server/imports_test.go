@@ -27,7 +27,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"cases/intake/csvfile": {[]string{"cases", "cases/intake"}, nil},
 	"cases/intake/mail":    {[]string{"cases/intake"}, []string{"github.com/emersion/go-message", "golang.org/x/text"}}, // MIME, and its character sets
 	"reminders":            {[]string{"cases"}, nil},
-	"reminders/paper":      {nil, []string{"codeberg.org/go-pdf/fpdf"}}, // fonts, sheets, PDF
+	"reminders/paper":      {nil, []string{"codeberg.org/go-pdf/fpdf", "github.com/boombuler/barcode", "golang.org/x/text"}}, // fonts, sheets, PDF, bars; NFC
 	"reminders/letters":    {[]string{"cases", "reminders", "reminders/paper", "templates"}, nil},
 	"reminders/jobs":       {[]string{"cases"}, []string{"github.com/robfig/cron/v3"}},
 	// Hands messages to intake as its documents; the IMAP library has sharp edges and is kept in here.
@@ -42,7 +42,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 }
 
 // sharedModules may be imported by more than one package, each with its reason:
-// text normalization is the store's for names; character sets are intake's and its mails'.
+// text normalization is the store's for names and the paper's for printing; character sets are intake's and its mails'.
 var sharedModules = []string{"golang.org/x/text"}
 
 // pure lists packages that must not ask the clock, the system or chance.

@@ -3,6 +3,7 @@ package letters
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"dunlin/cases"
@@ -41,8 +42,8 @@ func addressee(c *cases.Case, p *Program) ([]string, error) {
 	if country := squeeze(a.Country); !atHome(country) {
 		town = joinNonEmpty(", ", town, strings.ToUpper(country))
 	}
-	if len(street) > 2 { // four lines fit the window
-		street = []string{street[0], strings.Join(street[1:], ", ")}
+	if room := p.Envelope.AddressLines() - 2; len(street) > room { // besides name and town
+		street = append(slices.Clone(street[:room-1]), strings.Join(street[room-1:], ", "))
 	}
 	return append(append(lines, street...), town), nil
 }
@@ -94,7 +95,7 @@ func atHome(country string) bool {
 // where it does not: mail arrives without it.
 func fitsWindow(line string, env *Profile) bool {
 	smallest := paper.Style{Size: addressSizes[len(addressSizes)-1]}
-	return paper.Width(line, smallest) <= (env.Band.Right-env.Band.Left)*inch
+	return paper.Width(line, smallest) <= (env.Band.Right-env.Band.Left)*env.unit()
 }
 
 // squeeze trims text and makes every run of space one blank.

@@ -33,8 +33,18 @@ func (l *Letter) sheets() ([]paper.Sheet, error) {
 	if err := l.checkText(); err != nil {
 		return nil, err
 	}
+	switch {
+	case len(l.Blocks) == 0:
+		return nil, errors.New("the letter has no text")
+	case len(l.Address) < 2:
+		return nil, errors.New("the letter has no address")
+	}
 	p := &page{l: l}
-	p.head()
+	if l.Format == firstFormat {
+		p.head1()
+	} else if err := p.head(); err != nil {
+		return nil, err
+	}
 	if err := p.address(); err != nil {
 		return nil, err
 	}
@@ -42,7 +52,11 @@ func (l *Letter) sheets() ([]paper.Sheet, error) {
 	if len(p.out) > maxSheets {
 		return nil, fmt.Errorf("the letter runs to %d sheets; shorten its text", len(p.out))
 	}
-	p.feet()
+	if l.Format == firstFormat {
+		p.feet1()
+	} else {
+		p.feet()
+	}
 	return p.out, nil
 }
 
@@ -59,7 +73,8 @@ func (l *Letter) checkText() error {
 		}
 	}
 	s := &l.Sender
-	for _, line := range append([]string{s.Name, s.Contact, s.Phone, s.Hours, l.Title}, s.Return...) {
+	own := append([]string{s.Name, s.Contact, s.Phone, s.Hours, l.Title, l.Words.Date, l.Words.Call, l.Words.Number, l.Words.Page}, s.Return...)
+	for _, line := range own {
 		if err := check("the program's own line "+fmt.Sprintf("%q", line), line); err != nil {
 			return err
 		}
@@ -90,34 +105,6 @@ func (p *page) put(x, baseline, size float64, bold bool, text string) {
 	p.out[len(p.out)-1].Put(x, baseline, paper.Style{Size: size, Bold: bold}, text)
 }
 
-// head prints the sender at the left and whom to call at the right, above the part
-// that may show in the window.
-func (p *page) head() {
-	env, s := &p.l.Envelope, &p.l.Sender
-	p.out = []paper.Sheet{{Lines: ticks(env)}}
-	column := env.Quiet.Right*inch + 0.2*inch
-	width := env.Width*inch - column - 0.5*inch
-	y := 0.75 * inch
-	for i, line := range append([]string{s.Name}, s.Return...) {
-		bold := i == 0
-		for _, part := range paper.Wrap(line, paper.Style{Size: smallSize + 1, Bold: bold}, column-sideMargin-0.3*inch) {
-			p.put(sideMargin, y, smallSize+1, bold, part)
-			y += 14
-		}
-	}
-	y = 0.75 * inch
-	p.put(column, y, smallSize+1, false, longDay(p.l.MadeOn))
-	y += 24
-	for i, line := range []string{"Questions? Call", s.Contact, s.Phone, s.Hours} {
-		bold := i == 0 || i == 2
-		for _, part := range paper.Wrap(line, paper.Style{Size: smallSize + 1, Bold: bold}, width) {
-			p.put(column, y, smallSize+1, bold, part)
-			y += 14
-		}
-	}
-	p.y = env.Quiet.Bottom*inch + 0.2*inch
-}
-
 // Ink of capitals with accents and of descenders, in parts of the size.
 const (
 	inkAbove  = 0.93
@@ -130,8 +117,8 @@ var addressSizes = []float64{11, 10.5, 10}
 
 // address puts the lines into the band that shows, as large as they fit.
 func (p *page) address() error {
-	band := &p.l.Envelope.Band
-	width, height := (band.Right-band.Left)*inch, (band.Bottom-band.Top)*inch
+	band := p.l.Envelope.in(p.l.Envelope.Band)
+	width, height := band.Right-band.Left, band.Bottom-band.Top
 	lines := p.l.Address
 	worst := ""
 	for _, size := range addressSizes {
@@ -144,7 +131,7 @@ func (p *page) address() error {
 			continue
 		}
 		for i, line := range lines {
-			p.put(band.Left*inch, band.Top*inch+inkAbove*size+pitch*float64(i), size, false, line)
+			p.put(band.Left, band.Top+inkAbove*size+pitch*float64(i), size, false, line)
 		}
 		return nil
 	}
@@ -167,7 +154,7 @@ func widest(lines []string) string {
 // body sets the blocks, going on to further sheets as needed.
 func (p *page) body() {
 	blocks := p.l.Blocks
-	width := p.l.Envelope.Width*inch - 2*sideMargin
+	width := p.l.Envelope.sheet().Width - 2*sideMargin
 	for i, b := range blocks {
 		size, bold, indent, before := textSize, false, 0.0, 7.0
 		text := b.Text
@@ -234,31 +221,19 @@ func (p *page) room(before float64, lines, follow int) {
 	}
 }
 
-func (p *page) foot() float64 { return p.l.Envelope.Height*inch - textFoot }
+func (p *page) foot() float64 { return p.l.Envelope.sheet().Height - textFoot }
 
 func (p *page) turn() {
 	p.out = append(p.out, paper.Sheet{})
 	p.y = sideMargin
 }
 
-// feet prints the letter's number, and the sheet's, at the foot of each sheet.
-func (p *page) feet() {
-	n := len(p.out)
-	for i := range p.out {
-		text := "Letter " + p.l.Number
-		if n > 1 {
-			text += fmt.Sprintf(", page %d of %d", i+1, n)
-		}
-		y := p.l.Envelope.Height*inch - footAt
-		p.out[i].Put(sideMargin, y, paper.Style{Size: smallSize}, text)
-	}
-}
-
 // ticks are short lines at the left edge that show where to fold.
 func ticks(env *Profile) []paper.Line {
 	var out []paper.Line
 	for _, f := range env.Folds {
-		out = append(out, paper.Line{X1: 0.15 * inch, Y1: f * inch, X2: 0.35 * inch, Y2: f * inch})
+		y := f * env.unit()
+		out = append(out, paper.Line{X1: 0.15 * inch, Y1: y, X2: 0.35 * inch, Y2: y})
 	}
 	return out
 }

@@ -11,9 +11,13 @@ import (
 	"dunlin/templates"
 )
 
-// dataFormat is the version of Letter as data. Setting a letter again needs the
-// format, the fonts and the layout that it was made with.
-const dataFormat = "dunlin-letter/1"
+// dataFormat is the version of Letter as data, and of its layout. Setting a letter
+// again needs the format, the fonts and the layout that it was made with, so each
+// layout stays in the program; firstFormat is that of layout1.go.
+const (
+	dataFormat  = "dunlin-letter/2"
+	firstFormat = "dunlin-letter/1"
+)
 
 // Letter is a composed letter as data. Whatever changes later, in the case or in the
 // program, the letter says what it said.
@@ -27,6 +31,7 @@ type Letter struct {
 	Title    string                  `json:"title"`
 	Source   Source                  `json:"source"`
 	Sender   Sender                  `json:"sender"`
+	Words    Words                   `json:"words,omitzero"`
 	Address  []string                `json:"address"` // the lines in the window
 	Blocks   []templates.LetterBlock `json:"blocks"`
 	Envelope Profile                 `json:"envelope"`
@@ -92,6 +97,7 @@ func Compose(c *cases.Case, a *cases.Assessment, due cases.LetterDue, texts *tem
 		Source: Source{text.File, text.Version, text.Status, text.SHA256, paper.Fonts()},
 		Sender: Sender{p.Name, nonEmpty(p.Return), p.Contact, p.Phone, p.Hours}, Address: address, Blocks: blocks, Envelope: p.Envelope,
 	}
+	l.finish()
 	_, err = l.sheets()
 	return l, err
 }
@@ -183,7 +189,7 @@ func Decode(rec cases.Letter) (Letter, error) {
 	if err := json.Unmarshal(rec.Data, &l); err != nil {
 		return l, fmt.Errorf("letter %s cannot be read: %w", rec.Number, err)
 	}
-	if l.Format != dataFormat {
+	if l.Format != dataFormat && l.Format != firstFormat {
 		return l, fmt.Errorf("letter %s has the format %q; this release sets %q", rec.Number, l.Format, dataFormat)
 	}
 	l.Number = rec.Number

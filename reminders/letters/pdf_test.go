@@ -3,11 +3,9 @@ package letters
 import (
 	"bytes"
 	"encoding/xml"
-	"fmt"
 	"io"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -134,66 +132,6 @@ func hardAddresses() map[string]cases.Guardian {
 		"long": {Family: "Featheringstonehaugh-Montgomery", Address: &cases.Address{
 			Lines: []string{"12345 Old Lighthouse Keeper Road Northwest", "Building 12, Apartment 3B, Rear Entrance"}, City: "Upper Alder Bay Junction", Region: "WA", Postal: "98999-0123"}},
 		"three streets": {Family: "Wren", Address: address("c/o Heron", "14 Curlew Lane", "Unit 7")},
-	}
-}
-
-// USPS asks for the whole address in the window at every position of the insert, and
-// nothing else there; the geometry is computed from nominal sizes (see No10).
-func TestOnlyTheAddressCanShowInTheWindow(t *testing.T) {
-	env := No10()
-	for name, g := range hardAddresses() {
-		t.Run(name, func(t *testing.T) {
-			c := ada()
-			c.Family.Guardians[0] = g
-			l := mustCompose(t, c, cases.LetterBooking, adaToday)
-			pdf := pdfOf(t, l)
-			var seen []string
-			for _, w := range firstPageWords(t, pdf) {
-				middle := (w.YMin + w.YMax) / 2
-				if middle < env.Quiet.Top*inch || middle > env.Quiet.Bottom*inch || w.XMin > env.Quiet.Right*inch {
-					continue
-				}
-				seen = append(seen, w.Text)
-				if w.XMin < env.Band.Left*inch-0.5 || w.XMax > env.Band.Right*inch+0.5 || middle < env.Band.Top*inch || middle > env.Band.Bottom*inch {
-					t.Errorf("%q stands outside the band: %+v", w.Text, w)
-				}
-			}
-			if want := strings.Fields(strings.Join(l.Address, " ")); !slices.Equal(seen, want) {
-				t.Errorf("in the window: %q, want %q", seen, want)
-			}
-			checkInk(t, pdf, env)
-		})
-	}
-}
-
-const dpi = 150
-
-// checkInk looks at the printed dots: none where something may show, but in the band.
-func checkInk(t *testing.T, pdf []byte, env Profile) {
-	t.Helper()
-	pgm := poppler(t, pdf, "pdftoppm", "-r", strconv.Itoa(dpi), "-gray", "-f", "1", "-l", "1", "-singlefile")
-	var width, height, depth int
-	if _, err := fmt.Sscanf(string(pgm[:30]), "P5\n%d %d\n%d", &width, &height, &depth); err != nil || depth != 255 {
-		t.Fatalf("no gray picture: %v", err)
-	}
-	dots := pgm[len(pgm)-width*height:]
-	inBand, outside := 0, 0
-	for y := int(env.Quiet.Top * dpi); y < int(env.Quiet.Bottom*dpi); y++ {
-		for x := int(env.Quiet.Left * dpi); x < int(env.Quiet.Right*dpi); x++ {
-			if dots[y*width+x] > 200 {
-				continue
-			}
-			fx, fy := float64(x)/dpi, float64(y)/dpi
-			b := env.Band
-			if fx >= b.Left-0.01 && fx <= b.Right+0.01 && fy >= b.Top-0.01 && fy <= b.Bottom+0.01 {
-				inBand++
-			} else {
-				outside++
-			}
-		}
-	}
-	if outside > 0 || inBand < 200 {
-		t.Errorf("%d dots outside the band, %d in it", outside, inBand)
 	}
 }
 

@@ -123,8 +123,9 @@ func (p Profile) WriteTestSheet(w io.Writer) error {
 		return err
 	}
 	s := paper.Sheet{Lines: ticks(&p)}
-	for _, b := range []Box{p.Quiet, p.Band} {
-		s.Outline(b.Left*inch, b.Top*inch, (b.Right-b.Left)*inch, (b.Bottom-b.Top)*inch, 0.5)
+	band := p.in(p.Band)
+	for _, b := range []Box{p.in(p.Quiet), band} {
+		s.Outline(b.Left, b.Top, b.Right-b.Left, b.Bottom-b.Top, 0.5)
 	}
 	say := func(x, y, size float64, bold bool, text string) {
 		s.Put(x, y, paper.Style{Size: size, Bold: bold}, text)
@@ -134,7 +135,7 @@ func (p Profile) WriteTestSheet(w io.Writer) error {
 	say(sideMargin, 1.65*inch, textSize, false, "Inner box: must always show whole. Outer box: nothing beyond it may ever show.")
 	size, pitch := 10.0, addrPitch*10
 	for i, line := range []string{"Parent or guardian", "1 Long Street Name Avenue North", "Apartment 1", "ALDER BAY"} {
-		say(p.Band.Left*inch, p.Band.Top*inch+inkAbove*size+pitch*float64(i), size, false, line)
+		say(band.Left, band.Top+inkAbove*size+pitch*float64(i), size, false, line)
 	}
 	return paper.Write(w, paper.Info{Title: "Envelope test sheet", Language: "en", Size: p.sheet()}, []paper.Sheet{s})
 }

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"sync"
 	"unicode"
 )
@@ -83,13 +84,23 @@ func (f *face) check(text string) error {
 		case unicode.In(r, unicode.Cc, unicode.Cf, unicode.Co, unicode.Zl, unicode.Zp):
 			return fmt.Errorf("there is an invisible character in it (U+%04X); type it again", r)
 		case !unicode.In(r, unicode.Latin, unicode.Greek, unicode.Cyrillic, unicode.Common):
-			return fmt.Errorf("letters cannot be set in the script of %q yet; print this one from the browser", r)
+			return fmt.Errorf("%q is written in a script that cannot be set yet (%s); print this one from the browser", r, scriptOf(r))
 		}
 		if _, has := f.widths[r]; !has {
-			return fmt.Errorf("the font of the letters has no %q (U+%04X); print this one from the browser", r, r)
+			return fmt.Errorf("the font has no %q (U+%04X); print this one from the browser", r, r)
 		}
 	}
 	return nil
+}
+
+// scriptOf names the script of a character as Unicode does, such as Arabic or Han.
+func scriptOf(r rune) string {
+	for name, table := range unicode.Scripts {
+		if unicode.Is(table, r) { // each character is in one script
+			return strings.ReplaceAll(name, "_", " ")
+		}
+	}
+	return "unknown"
 }
 
 // readFace reads the character map (format 4, which holds the basic plane) and the
