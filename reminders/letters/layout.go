@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 	"time"
 
 	"dunlin/cases"
@@ -115,30 +116,60 @@ const (
 // addressSizes are tried from the largest. The postal service reads 10 to 12 pt best.
 var addressSizes = []float64{11, 10.5, 10}
 
-// address puts the lines into the band that shows, as large as they fit.
+// address puts the lines into the band that shows, as large as they fit; where whole
+// lines fit at no size, long ones go on in a further line.
 func (p *page) address() error {
-	band := p.l.Envelope.in(p.l.Envelope.Band)
-	width, height := band.Right-band.Left, band.Bottom-band.Top
-	lines := p.l.Address
-	worst := ""
-	for _, size := range addressSizes {
-		pitch := addrPitch * size
-		if size*(inkAbove+inkBelow)+pitch*float64(len(lines)-1) > height {
+	env := &p.l.Envelope
+	for _, parted := range []bool{false, true} {
+		for _, band := range []Box{env.in(env.Band), env.highest()} {
+			for _, size := range addressSizes {
+				if p.addressIn(band, size, parted) {
+					return nil
+				}
+			}
+		}
+	}
+	if n := p.l.Envelope.AddressLines(); len(p.l.Address) > n {
+		return fmt.Errorf("the address has %d lines; the window holds fewer, namely %d", len(p.l.Address), n)
+	}
+	return fmt.Errorf("the address line %q is too long for the window of the envelope; shorten it or split it", widest(p.l.Address))
+}
+
+// addressIn puts the address into a band at a size, if it fits: from the top of the
+// envelope's own band on, or above it so that the last line stands at its foot.
+func (p *page) addressIn(band Box, size float64, parted bool) bool {
+	lines, width := p.l.Address, band.Right-band.Left
+	if parted {
+		lines = atBlanks(lines, size, width)
+	}
+	high := addressHeight(len(lines), size)
+	if high > band.Bottom-band.Top || paper.Width(widest(lines), paper.Style{Size: size}) > width {
+		return false
+	}
+	top := min(p.l.Envelope.in(p.l.Envelope.Band).Top, band.Bottom-high)
+	for i, line := range lines {
+		p.put(band.Left, top+inkAbove*size+addrPitch*size*float64(i), size, false, line)
+	}
+	return true
+}
+
+func addressHeight(lines int, size float64) float64 {
+	return size*(inkAbove+inkBelow) + addrPitch*size*float64(lines-1)
+}
+
+// atBlanks parts lines that are too long at their blanks only: a word or a number is
+// never cut in an address.
+func atBlanks(lines []string, size, width float64) []string {
+	style := paper.Style{Size: size}
+	var out []string
+	for _, line := range lines {
+		if paper.Width(widest(strings.Fields(line)), style) > width {
+			out = append(out, line)
 			continue
 		}
-		worst = widest(lines)
-		if paper.Width(worst, paper.Style{Size: size}) > width {
-			continue
-		}
-		for i, line := range lines {
-			p.put(band.Left, band.Top+inkAbove*size+pitch*float64(i), size, false, line)
-		}
-		return nil
+		out = append(out, paper.Wrap(line, style, width)...)
 	}
-	if worst == "" {
-		return fmt.Errorf("the address has %d lines; the window holds fewer", len(lines))
-	}
-	return fmt.Errorf("the address line %q is too long for the window of the envelope; shorten it or split it", worst)
+	return out
 }
 
 func widest(lines []string) string {

@@ -21,13 +21,16 @@ type Box struct {
 // Profile is the geometry of sheet, fold and window. Proof it with real stock: see
 // WriteTestSheet.
 type Profile struct {
-	Name   string    `json:"name"`
-	Unit   string    `json:"unit,omitempty"` // of all numbers: "mm", or "" for inches
-	Width  float64   `json:"width"`
-	Height float64   `json:"height"`
-	Band   Box       `json:"band"`     // shows wherever the sheet slides: the address goes here
-	Quiet  Box       `json:"keep_out"` // may show: holds nothing but the address
-	Folds  []float64 `json:"folds"`    // from the top; short ticks at the left edge
+	Name   string  `json:"name"`
+	Unit   string  `json:"unit,omitempty"` // of all numbers: "mm", or "" for inches
+	Width  float64 `json:"width"`
+	Height float64 `json:"height"`
+	Band   Box     `json:"band"` // shows wherever the sheet slides: the address goes here
+	// Upper is the top of what always shows above the band too, 0 for none: an address
+	// of more lines than the band holds begins there.
+	Upper float64   `json:"upper,omitempty"`
+	Quiet Box       `json:"keep_out"` // may show: holds nothing but the address
+	Folds []float64 `json:"folds"`    // from the top; short ticks at the left edge
 }
 
 // No10 is US Letter folded at 4.0 and 7.5 in, in a No. 10 envelope (9.5 x 4.125 in)
@@ -48,29 +51,29 @@ func No10() Profile {
 // memory). What shows at every position of the sheet, and what may ever show, follows
 // from the play of the sheet in the envelope. Nominal sizes, computed; proof them with
 // the program's own stock.
-func dinB(name string, right, bottom float64, quiet Box, folds ...float64) Profile {
+func dinB(name string, upper, right, bottom float64, quiet Box, folds ...float64) Profile {
 	return Profile{
 		Name: name, Unit: "mm", Width: 210, Height: 297,
-		Band: Box{Left: 25, Top: 62.7, Right: right, Bottom: bottom}, Quiet: quiet, Folds: folds,
+		Band: Box{Left: 25, Top: 62.7, Right: right, Bottom: bottom}, Upper: upper, Quiet: quiet, Folds: folds,
 	}
 }
 
 // DINLong is A4 in the form B of DIN 5008, folded at 105 and 210 mm, in a DL envelope
 // (220 x 110 mm) with its window 15 mm from the bottom.
 func DINLong() Profile {
-	return dinB("DIN 5008 form B, DL, folds at 105 and 210 mm", 100, 90, Box{Left: 0, Top: 45, Right: 110, Bottom: 95}, 105, 210)
+	return dinB("DIN 5008 form B, DL, folds at 105 and 210 mm", 50, 100, 90, Box{Left: 0, Top: 45, Right: 110, Bottom: 95}, 105, 210)
 }
 
 // DINC6C5 is A4 in the form B of DIN 5008, folded at 105 and 210 mm, in a C6/5 envelope
 // (229 x 114 mm) with its window 15 mm from the bottom.
 func DINC6C5() Profile {
-	return dinB("DIN 5008 form B, C6/5, folds at 105 and 210 mm", 91, 90, Box{Left: 0, Top: 45, Right: 110, Bottom: 99}, 105, 210)
+	return dinB("DIN 5008 form B, C6/5, folds at 105 and 210 mm", 54, 91, 90, Box{Left: 0, Top: 45, Right: 110, Bottom: 99}, 105, 210)
 }
 
 // DINC5 is A4 in the form B of DIN 5008, folded once at 148.5 mm, in a C5 envelope
 // (229 x 162 mm) with its window 60 mm from the bottom.
 func DINC5() Profile {
-	return dinB("DIN 5008 form B, C5, fold at 148.5 mm", 91, 88.5, Box{Left: 0, Top: 43.5, Right: 110, Bottom: 102}, 148.5)
+	return dinB("DIN 5008 form B, C5, fold at 148.5 mm", 57, 91, 88.5, Box{Left: 0, Top: 43.5, Right: 110, Bottom: 102}, 148.5)
 }
 
 // profiles are the geometries that a setting names.
@@ -123,9 +126,18 @@ func (p *Profile) in(b Box) Box {
 	return Box{Left: b.Left * u, Top: b.Top * u, Right: b.Right * u, Bottom: b.Bottom * u}
 }
 
+// highest is the band with what lies above it and always shows, in points.
+func (p *Profile) highest() Box {
+	band := p.in(p.Band)
+	if p.Upper > 0 {
+		band.Top = p.Upper * p.unit()
+	}
+	return band
+}
+
 // AddressLines is how many lines fit the window at the smallest size.
 func (p *Profile) AddressLines() int {
-	band, size := p.in(p.Band), addressSizes[len(addressSizes)-1]
+	band, size := p.highest(), addressSizes[len(addressSizes)-1]
 	return int((band.Bottom-band.Top-size*(inkAbove+inkBelow))/(addrPitch*size)) + 1
 }
 
@@ -148,6 +160,8 @@ func (p *Profile) Check() error {
 		return fault("the part that may show does not lie on the sheet")
 	case !inside(p.Band, p.Quiet):
 		return fault("the address does not lie in the part that may show")
+	case p.Upper != 0 && (p.Upper < p.Quiet.Top || p.Upper > p.Band.Top):
+		return fault("what always shows above the address does not lie in the part that may show")
 	case quiet.Top < 1.5*inch || quiet.Bottom > paperSize.Height/2:
 		return fault("there is no room for the head or the letter")
 	case paperSize.Width-quiet.Right < 2.5*inch:
