@@ -1,42 +1,39 @@
 package templates
 
 import (
-	"encoding/csv"
-	"encoding/json"
-	"math"
-	"os"
-	"regexp"
-	"strconv"
 	"strings"
 	"testing"
-	"testing/fstest"
 )
 
 const goodHead = "kind: booking\nlanguage: en\nversion: 1\ntitle: T\nstatus: draft\n---\n"
 
-// letterValues are invented values for every field.
-func letterValues() LetterFields {
-	return LetterFields{
-		"infant": "Ada Wren", "infant_born": "March 1, 2026", "program": "Alder Bay Screening Follow-up",
-		"contact": "Rosa Teal", "phone": "555-0142", "hours": "Monday to Friday, 8 in the morning to 4 in the afternoon",
-		"emergency": "911", "doctor": "Dr. Finch", "site": "Alder Bay Test Site", "site_address": "200 Causeway Road, Alder Bay",
-		"site_phone": "555-0150", "site_note": "Park behind the house", "visit_day": "Wednesday, March 18, 2026",
-		"visit_time": "9:30 in the morning", "test_day": "Monday, March 9, 2026",
-	}
-}
+func headOf(kind string) string { return strings.Replace(goodHead, "booking", kind, 1) }
 
 func TestParseLetterTextNamesEveryFaultWithItsLine(t *testing.T) {
 	tests := []struct{ name, src, want string }{
-		{"unknown field", goodHead + "Dear {infnt},", "x.txt:7: unknown field {infnt}"},
+		{"unknown field", goodHead + "Dear {infnt},", "x.txt:7: unknown field {infnt}; known: contact, doctor, "},
 		{"unknown field in second line of a paragraph", goodHead + "Dear\n{infnt},", "x.txt:8: unknown field {infnt}"},
-		{"unknown condition", goodHead + "?pet - Bring it", `x.txt:7: unknown field "pet"`},
+		{"field of another kind", goodHead + "On {test_day}", `x.txt:7: a letter of the kind "booking" has no field {test_day} (the day of the test`},
+		{"unknown condition", goodHead + "?pet - Bring it", `x.txt:7: after the question mark: unknown field {pet}`},
+		{"condition of another kind", goodHead + "?chloride - It is high", `x.txt:7: after the question mark: a letter of the kind "booking" has no field {chloride}`},
+		{"field that may be missing", goodHead + "Hello\n\nCall {site_phone}.", "x.txt:9: the field {site_phone} may have no value: begin the block with ?site_phone"},
+		{"under another condition", goodHead + "?site_note Call {site_phone}.", "x.txt:7: the field {site_phone} may have no value"},
+		{"in the block without it", goodHead + "?!site Go to {site}.", "x.txt:7: the field {site} stands in a block that is only there without it"},
+		{"hours in another language", strings.Replace(goodHead, "en", "es", 1) + "De {hours}", "x.txt:7: the field {hours} may have no value"},
+		{"repeated outside of a list", goodHead + "* a thing", "x.txt:7: a line that begins with * is repeated for each infant of a list"},
+		{"row outside of a repeated block", headOf("clinic-day") + "{row_time}", "x.txt:7: the field {row_time} belongs to one infant of the list: begin the block with *"},
+		{"row of a case's letter", goodHead + "*- {row_time}", `x.txt:7: a letter of the kind "booking" has no field {row_time}`},
 		{"open brace", goodHead + "Dear {infant", "x.txt:7: the brace of {infant is not closed"},
-		{"closing brace", goodHead + "Dear infant}", "x.txt:7: a closing brace"},
+		{"closing brace", goodHead + "Dear infant}", "x.txt:7: a closing brace without its opening one"},
 		{"empty mark", goodHead + "Hello\n\n- \n", ""},
 		{"no head end", "kind: booking\n", "x.txt:2: the head does not end"},
 		{"missing key", "kind: booking\n---\nHello", `x.txt:2: the head has no "language" line`},
 		{"unknown key", "colour: red\n" + goodHead + "Hello", "x.txt:1: expected one of kind, language"},
 		{"twice", "kind: a\n" + goodHead + "Hello", `x.txt:2: "kind" stands in the head twice`},
+		{"unknown kind", headOf("postcard") + "Hello", `x.txt:1: there is no letter of the kind "postcard"; the kinds: first-notice, booking,`},
+		{"variant of a kind with one text", "variant: b\n" + goodHead + "Hello", `x.txt:2: the kind "booking" has one text, so it takes no variant`},
+		{"missing variant", headOf("repeat-needed") + "Hello", `x.txt:1: the kind "repeat-needed" needs a variant: intermediate, qns, unclear`},
+		{"unknown variant", "variant: b\n" + headOf("repeat-needed") + "Hello", `x.txt:2: the kind "repeat-needed" has no variant "b"; it has: intermediate, qns, unclear`},
 		{"no text", goodHead, "x.txt:6: the letter has no text"},
 		{"bytes", goodHead + "\xff", "x.txt:1: the file is not UTF-8"},
 	}
@@ -87,174 +84,41 @@ func TestFillNamesTheFieldThatHasNoValue(t *testing.T) {
 	}
 }
 
-func TestParseLettersRefusesTwoOfOneKindAndTheWrongFolder(t *testing.T) {
-	src := &fstest.MapFile{Data: []byte(goodHead + "Hello")}
-	_, err := ParseLettersFS(fstest.MapFS{"en/a.txt": src, "en/b.txt": src, "es/c.txt": src})
-	if err == nil || !strings.Contains(err.Error(), "en/b.txt:1: the same letter") || !strings.Contains(err.Error(), `es/c.txt:1: the same letter`) {
-		t.Errorf("err = %v", err)
-	}
-	_, err = ParseLettersFS(fstest.MapFS{"es/c.txt": src})
-	if err == nil || !strings.Contains(err.Error(), `language is "en"`) {
-		t.Errorf("err = %v", err)
-	}
-}
-
-// Readable for most: grade 6 or lower is the goal of printed patient information
-// (5th to 6th grade, Am Fam Physician 2015;92:118-124).
-func TestLettersAreComplete(t *testing.T) {
-	set, err := ParseLetters()
+func TestConditionsMayBeTurnedAndJoined(t *testing.T) {
+	src := headOf("missed") + "?next_day ?next_time > {next_day}, {next_time}\n?next_day ?!next_time > {next_day}\n?!next_day > No day yet\nand no line more"
+	text, err := ParseLetterText("x.txt", []byte(src))
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []letterKey{
-		{"en", "first-notice", ""}, {"en", "booking", ""}, {"en", "repeat-needed", "qns"},
-		{"en", "repeat-needed", "intermediate"}, {"en", "repeat-needed", "unclear"},
-	}
-	if len(set.All()) != len(want) {
-		t.Errorf("%d texts, want %d", len(set.All()), len(want))
-	}
-	for _, key := range want {
-		text := set.Text(key.language, key.kind, key.variant)
-		if text == nil {
-			t.Errorf("no text for %v", key)
-			continue
-		}
-		blocks, err := text.Fill(letterValues())
-		if err != nil {
-			t.Errorf("%v", err)
-			continue
-		}
-		checkLetter(t, text, blocks)
-	}
-}
-
-// notInLetters are words that no letter of these kinds holds: a result, a variant
-// or a diagnosis in a letter is read alone, at home, without anyone to ask.
-var notInLetters = regexp.MustCompile(`(?i)\b(cystic|fibrosis|CF|CFTR|CRMS|CFSPID|carrier|variants?|mutations?|genes?|genetic|positive|negative|abnormal|IRT|trypsinogen|chloride|disease|disorder|failed|bad|quantity|QNS|mmol|dose|teaspoon)\b`)
-
-func checkLetter(t *testing.T, text *LetterText, blocks []LetterBlock) {
-	t.Helper()
-	plain := Plain(blocks)
-	if word := notInLetters.FindString(plain); word != "" {
-		t.Errorf("%s names %q", text.File, word)
-	}
-	r := ReadLetter(blocks)
-	t.Logf("%s: grade %.1f, ease %.0f, SMOG %.1f, %d words", text.File, r.Grade(), r.Ease(), r.SMOG(), r.Words)
-	if r.Grade() > 6 {
-		t.Errorf("%s reads at grade %.1f, want 6 or lower", text.File, r.Grade())
-	}
-	if first := strings.Index(plain, letterValues()["phone"]); first < 0 || first > len(plain)/3 {
-		t.Errorf("%s: the phone number is not in the first third", text.File)
-	}
-	if last := blocks[len(blocks)-1].Text; !strings.Contains(last, letterValues()["phone"]) {
-		t.Errorf("%s: the last line %q does not name the phone number", text.File, last)
-	}
-	for _, must := range []string{
-		"Ada Wren, born March 1, 2026", "If your baby is ill, get care today", "do not wait for the test",
-		"feeds poorly", "very sleepy", "does not gain weight", "wheezes", "lose too much salt", "call 911", "follow your doctor", "interpreter",
+	for want, f := range map[string]LetterFields{
+		"Monday, noon\n\nand no line more": {"next_day": "Monday", "next_time": "noon"},
+		"Monday\n\nand no line more":       {"next_day": "Monday"},
+		"No day yet\n\nand no line more":   {"next_time": "noon"},
 	} {
-		if !strings.Contains(plain, must) {
-			t.Errorf("%s does not say %q", text.File, must)
+		blocks, err := text.Fill(f)
+		if got := Plain(blocks); err != nil || got != want {
+			t.Errorf("%v: %q, %v, want %q", f, got, err, want)
 		}
-	}
-	if !strings.Contains(text.Status, "Draft for review") {
-		t.Errorf("%s is not marked as a draft for review: %q", text.File, text.Status)
 	}
 }
 
-func TestBookingLetterTellsHowToGetReady(t *testing.T) {
-	set, err := ParseLetters()
+func TestRowsRepeatTheirBlocks(t *testing.T) {
+	text, err := ParseLetterText("x.txt", []byte(headOf("clinic-day")+"{count}\n\n*! {row_time} {row_infant}\n*?row_care > Heed: {row_care}\n\nEnd"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	blocks, err := set.Text("en", "booking", "").Fill(letterValues())
-	if err != nil {
-		t.Fatal(err)
-	}
-	plain := Plain(blocks)
-	for _, must := range []string{
-		"cream, oil, lotion", "24 hours", "Feed your baby as you always do", "warm", "one hour", "no needles", "five minutes",
-		"red for a while", "burn is rare", "oxygen", "seizures", "implant", "stay in the building",
-		"Wednesday, March 18, 2026, at 9:30 in the morning", "200 Causeway Road", "not enough sweat",
+	rows := []LetterFields{{"row_time": "09:30", "row_infant": "A", "row_care": "twin"}, {"row_time": "10:30", "row_infant": "B"}}
+	for want, rows := range map[string][]LetterFields{
+		"2\n\n09:30 A\n\nHeed: twin\n\n10:30 B\n\nEnd": rows,
+		"2\n\nEnd": nil,
 	} {
-		if !strings.Contains(plain, must) {
-			t.Errorf("the booking letter does not say %q", must)
+		blocks, err := text.Fill(LetterFields{"count": "2", "row_time": "never"}, rows...)
+		if got := Plain(blocks); err != nil || got != want {
+			t.Errorf("%q, %v, want %q", got, err, want)
 		}
 	}
-}
-
-// The formulas against published and recomputed values; see the head of
-// testdata/english_formulas.csv.
-func TestReadabilityFormulas(t *testing.T) {
-	f, err := os.Open("testdata/english_formulas.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	cr := csv.NewReader(f)
-	cr.Comment = '#'
-	rows, err := cr.ReadAll()
-	if err != nil || len(rows) < 10 {
-		t.Fatalf("%d rows, err %v", len(rows), err)
-	}
-	for _, row := range rows[1:] {
-		n := func(i int) int { v, _ := strconv.Atoi(row[i]); return v }
-		v := func(i int) float64 { v, _ := strconv.ParseFloat(row[i], 64); return v }
-		r := Readability{Words: n(0), Sentences: n(1), Syllables: n(2), Polysyllables: n(3)}
-		for name, pair := range map[string][2]float64{"ease": {r.Ease(), v(4)}, "grade": {r.Grade(), v(5)}, "SMOG": {r.SMOG(), v(6)}} {
-			if math.Abs(pair[0]-pair[1]) > 0.0001 {
-				t.Errorf("%v: %s = %.4f, want %.4f", row[:4], name, pair[0], pair[1])
-			}
-		}
-	}
-}
-
-// Words and sentences are counted exactly as in the reference; syllables come from
-// a rule and may differ from the dictionary by 2 in a hundred.
-func TestReadEnglishOnTheReferenceTexts(t *testing.T) {
-	src, err := os.ReadFile("testdata/english_texts.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var ref struct {
-		Texts map[string]struct {
-			Text             string
-			Sentences, Words int
-			Syllables        int     `json:"syllables_dictionary"`
-			Grade            float64 `json:"flesch_kincaid_grade"`
-		}
-	}
-	if err := json.Unmarshal(src, &ref); err != nil || len(ref.Texts) < 6 {
-		t.Fatalf("%d texts, err %v", len(ref.Texts), err)
-	}
-	for name, want := range ref.Texts {
-		got := ReadEnglish(want.Text)
-		if got.Words != want.Words || got.Sentences != want.Sentences {
-			t.Errorf("%s: %d words in %d sentences, want %d in %d", name, got.Words, got.Sentences, want.Words, want.Sentences)
-		}
-		if math.Abs(float64(got.Syllables-want.Syllables)) > 0.02*float64(want.Syllables) {
-			t.Errorf("%s: %d syllables, want %d", name, got.Syllables, want.Syllables)
-		}
-		t.Logf("%s: grade %.2f, reference %.2f", name, got.Grade(), want.Grade)
-	}
-}
-
-func TestSyllablesOfTheReferenceWords(t *testing.T) {
-	f, err := os.Open("testdata/syllables_english.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	cr := csv.NewReader(f)
-	cr.Comment = '#'
-	rows, err := cr.ReadAll()
-	if err != nil || len(rows) < 60 {
-		t.Fatalf("%d rows, err %v", len(rows), err)
-	}
-	for _, row := range rows[1:] {
-		if n := strconv.Itoa(syllables(strings.ToLower(row[0]))); !strings.Contains("|"+row[1]+"|", "|"+n+"|") {
-			t.Errorf("%s: %s syllables, want %s", row[0], n, row[1])
-		}
+	if _, err := text.Fill(LetterFields{"count": "2"}, LetterFields{"row_time": "09:30"}); err == nil || !strings.Contains(err.Error(), "x.txt:9: the field {row_infant} has no value") {
+		t.Errorf("err = %v", err)
 	}
 }
 
@@ -271,14 +135,29 @@ func FuzzParseLetterText(f *testing.F) {
 		f.Add(src)
 	}
 	f.Add([]byte(goodHead + "?site - {site}"))
+	f.Add([]byte(headOf("clinic-day") + "*?row_care ?!fax - {row_care}"))
 	f.Fuzz(func(t *testing.T, src []byte) {
 		text, err := ParseLetterText("x.txt", src)
 		if err != nil {
 			return
 		}
-		// What parses can be filled when every field has a value.
-		if _, err := text.Fill(letterValues()); err != nil {
+		// What parses can be filled when every field has a value, and when all that may
+		// be missing is.
+		values, rows := set.Sample(text)
+		if text.Language != "en" {
+			values["hours"] = "always"
+		}
+		if _, err := text.Fill(values, rows...); err != nil {
 			t.Errorf("parsed, but cannot be filled: %v", err)
+		}
+		least, leastRow := LetterFields{}, LetterFields{}
+		for _, field := range LetterFieldsOf(text.Kind, text.Language) {
+			if !field.Maybe {
+				least[field.Name], leastRow[field.Name] = "x", "x"
+			}
+		}
+		if _, err := text.Fill(least, leastRow); err != nil {
+			t.Errorf("parsed, but cannot be filled with what every letter has: %v", err)
 		}
 	})
 }

@@ -9,33 +9,6 @@ import (
 	"unicode/utf8"
 )
 
-// letterFieldNames are the fields that a letter text may use, each with what it
-// stands for. The program's letters fill all that they know; a text asks for what
-// it needs.
-var letterFieldNames = map[string]string{
-	"infant":       "the infant's name, given name first",
-	"infant_born":  "the infant's birth date in long form",
-	"program":      "the name of the follow-up program",
-	"contact":      "the person who answers the family's call",
-	"phone":        "the phone number that the family is to call",
-	"hours":        "when that phone is answered, in words",
-	"emergency":    "the emergency number of the region",
-	"doctor":       "the family's doctor as recorded",
-	"site":         "the name of the place of the test",
-	"site_address": "the street address of the place of the test",
-	"site_phone":   "the phone number of the place of the test",
-	"site_note":    "how to find the place: parking, entrance, desk",
-	"visit_day":    "the day of the visit in long form",
-	"visit_time":   "the time of the visit in words",
-	"test_day":     "the day of the test that is to be repeated, in long form",
-}
-
-// LetterFieldNames lists the fields that letter texts may use, in order, and what
-// each stands for.
-func LetterFieldNames() (names []string, meaning map[string]string) {
-	return slices.Sorted(maps.Keys(letterFieldNames)), maps.Clone(letterFieldNames)
-}
-
 var letterKeys = map[string]func(*LetterText) *string{
 	"kind":     func(t *LetterText) *string { return &t.Kind },
 	"variant":  func(t *LetterText) *string { return &t.Variant },
@@ -49,8 +22,10 @@ var letterKeys = map[string]func(*LetterText) *string{
 // (#), a line of three hyphens, and the body. In the body an empty line ends a
 // paragraph; "## " starts a heading, "! " a strong paragraph, "- " a list item and
 // "> " a line kept by itself; "?field " before any of these leaves the block out
-// when the field has no value; "{field}" stands for its value. Every fault is a
-// LetterFault with file and line; all come at once.
+// when the field has no value, "?!field " when it has one; "*" before all that
+// repeats the block for each infant of a list; "{field}" stands for a value. A field
+// that a letter of the kind cannot have, or may lack, is found here and not when a
+// letter is made. Every fault is a LetterFault with file and line; all come at once.
 func ParseLetterText(file string, src []byte) (*LetterText, error) {
 	p := letterParser{text: &LetterText{File: file, SHA256: hexSum(src)}}
 	if !utf8.Valid(src) {
@@ -83,15 +58,16 @@ func (p *letterParser) fault(line int, format string, args ...any) {
 
 // head reads the key lines and returns the index of the first line of the body.
 func (p *letterParser) head(lines []string) int {
-	seen := map[string]bool{}
+	seen := map[string]int{} // the line of each key
 	for i, line := range lines {
 		line = strings.TrimSpace(line)
 		if line == "---" {
 			for _, key := range []string{"kind", "language", "version", "title", "status"} {
-				if !seen[key] {
+				if seen[key] == 0 {
 					p.fault(i+1, "the head has no %q line", key)
 				}
 			}
+			p.checkKind(seen)
 			return i + 1
 		}
 		if line == "" || strings.HasPrefix(line, "#") {
@@ -103,10 +79,10 @@ func (p *letterParser) head(lines []string) int {
 		switch {
 		case !found || set == nil:
 			p.fault(i+1, "expected one of %s and a colon, or --- before the letter", strings.Join(slices.Sorted(maps.Keys(letterKeys)), ", "))
-		case seen[key]:
+		case seen[key] > 0:
 			p.fault(i+1, "%q stands in the head twice", key)
 		default:
-			seen[key] = true
+			seen[key] = i + 1
 			*set(p.text) = strings.TrimSpace(value)
 		}
 	}
@@ -114,23 +90,50 @@ func (p *letterParser) head(lines []string) int {
 	return len(lines)
 }
 
+// checkKind refuses a kind that no letter has, and a variant that its kind does not.
+func (p *letterParser) checkKind(lines map[string]int) {
+	if lines["kind"] == 0 {
+		return
+	}
+	k := findLetterKind(p.text.Kind)
+	if k == nil {
+		p.fault(lines["kind"], "there is no letter of the kind %q; the kinds: %s", p.text.Kind, strings.Join(LetterKindNames(), ", "))
+		return
+	}
+	if slices.Contains(k.variants, p.text.Variant) {
+		return
+	}
+	at := max(lines["variant"], lines["kind"])
+	switch {
+	case len(k.variants) == 1:
+		p.fault(at, "the kind %q has one text, so it takes no variant", k.kind)
+	case p.text.Variant == "":
+		p.fault(at, "the kind %q needs a variant: %s", k.kind, strings.Join(k.variants, ", "))
+	default:
+		p.fault(at, "the kind %q has no variant %q; it has: %s", k.kind, p.text.Variant, strings.TrimPrefix(strings.Join(k.variants, ", "), ", "))
+	}
+}
+
 func (p *letterParser) bodyLine(n int, line string) {
 	if line == "" {
 		p.end()
 		return
 	}
-	only := ""
-	if rest, found := strings.CutPrefix(line, "?"); found {
-		only, line, _ = strings.Cut(rest, " ")
-		if letterFieldNames[only] == "" {
-			p.fault(n, "unknown field %q after the question mark; known: %s", only, knownFields())
+	line, each := strings.CutPrefix(line, "*")
+	var when []condition
+	for strings.HasPrefix(line, "?") {
+		var c condition
+		name, rest, _ := strings.Cut(line[1:], " ")
+		c.field, c.without = strings.CutPrefix(name, "!")
+		if _, err := fieldOf(p.text.Kind, p.text.Language, c.field); err != nil {
+			p.fault(n, "after the question mark: %v", err)
 		}
-		p.end()
+		when, line = append(when, c), strings.TrimSpace(rest)
 	}
-	mark, text := letterMark(line)
-	if mark != LetterParagraph || p.open == nil {
+	mark, text := letterMark(strings.TrimSpace(line))
+	if mark != LetterParagraph || p.open == nil || each || when != nil {
 		p.end()
-		p.open = &sourceBlock{mark: mark, only: only, line: n}
+		p.open = &sourceBlock{mark: mark, when: when, each: each, line: n}
 	}
 	p.checkFields(n, text)
 	p.open.text = strings.TrimSpace(p.open.text + " " + text)
@@ -155,6 +158,9 @@ func (p *letterParser) end() {
 	if p.open.text == "" {
 		p.fault(p.open.line, "a mark without text")
 	}
+	if p.open.each && !strings.Contains(p.open.text, "{row_") {
+		p.fault(p.open.line, "a line that begins with * is repeated for each infant of a list and must name a field of it, such as {row_infant}; a list item begins with -")
+	}
 	p.text.blocks = append(p.text.blocks, *p.open)
 	p.open = nil
 }
@@ -174,11 +180,23 @@ func (p *letterParser) checkFields(n int, text string) {
 			p.fault(n, "the brace of {%s is not closed on this line", name)
 			return
 		}
-		if letterFieldNames[name] == "" {
-			p.fault(n, "unknown field {%s}; known: %s", name, knownFields())
-		}
+		p.checkField(n, name)
 		text = after
 	}
 }
 
-func knownFields() string { return strings.Join(slices.Sorted(maps.Keys(letterFieldNames)), ", ") }
+// checkField refuses a field that would be found empty, or would mean nothing, only
+// when a letter is made.
+func (p *letterParser) checkField(n int, name string) {
+	f, err := fieldOf(p.text.Kind, p.text.Language, name)
+	switch {
+	case err != nil:
+		p.fault(n, "%v", err)
+	case f.Maybe && !slices.Contains(p.open.when, condition{field: name}):
+		p.fault(n, "the field {%s} may have no value: begin the block with ?%s, so that it is left out then", name, name)
+	case f.Row && !p.open.each:
+		p.fault(n, "the field {%s} belongs to one infant of the list: begin the block with *", name)
+	case slices.Contains(p.open.when, condition{field: name, without: true}):
+		p.fault(n, "the field {%s} stands in a block that is only there without it", name)
+	}
+}

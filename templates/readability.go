@@ -6,51 +6,77 @@ import (
 	"unicode"
 )
 
-// Readability counts an English text for the reading grade shown beside letter
-// texts. A grade is a check and no proof: short words can still be jargon.
+// Readability counts a text for the reading grade shown beside letter texts. A grade
+// is a check and no proof: short words can still be jargon.
 type Readability struct {
 	Words, Sentences, Syllables, Polysyllables int
+	Long                                       int // words of more than three syllables
+	Longest                                    int // words of the longest sentence
 }
 
-// ReadEnglish counts words (runs of letters, with inner apostrophes and hyphens;
-// numbers are no words), sentences (text up to . ! or ?) and syllables.
-// Polysyllables are words of three syllables or more.
-func ReadEnglish(text string) Readability {
+// Read counts words (runs of letters, with inner apostrophes and hyphens; numbers are
+// no words), sentences (text up to . ! or ?) and syllables. Polysyllables are words of
+// three syllables or more. Syllables are counted for English and Spanish; in another
+// language they are 0, and no grade can be given.
+func Read(language, text string) Readability {
+	count := map[string]func(string) int{"en": syllables, "es": syllablesES}[baseLanguage(language)]
 	var r Readability
-	inSentence := false
+	inSentence := 0
 	for _, token := range strings.Fields(text) {
 		for _, word := range splitWords(token) {
 			r.Words++
-			inSentence = true
-			n := syllables(word)
+			inSentence++
+			if count == nil {
+				continue
+			}
+			n := count(word)
 			r.Syllables += n
 			if n >= 3 {
 				r.Polysyllables++
 			}
+			if n > 3 {
+				r.Long++
+			}
 		}
-		if inSentence && endsSentence(token) {
-			r.Sentences++
-			inSentence = false
+		if inSentence > 0 && endsSentence(token) {
+			r.sentence(inSentence)
+			inSentence = 0
 		}
 	}
-	if inSentence {
-		r.Sentences++
+	if inSentence > 0 {
+		r.sentence(inSentence)
 	}
 	return r
 }
 
-// ReadLetter counts a letter; each heading and list item stands for itself.
-func ReadLetter(blocks []LetterBlock) Readability {
+func (r *Readability) sentence(words int) {
+	r.Sentences++
+	r.Longest = max(r.Longest, words)
+}
+
+// ReadEnglish counts an English text.
+func ReadEnglish(text string) Readability { return Read("en", text) }
+
+// ReadLetter counts an English letter; each heading and list item stands for itself.
+func ReadLetter(blocks []LetterBlock) Readability { return ReadLetterIn("en", blocks) }
+
+// ReadLetterIn counts a letter in a language.
+func ReadLetterIn(language string, blocks []LetterBlock) Readability {
 	var sum Readability
 	for _, b := range blocks {
-		r := ReadEnglish(b.Text)
+		r := Read(language, b.Text)
 		sum.Words += r.Words
 		sum.Sentences += r.Sentences
 		sum.Syllables += r.Syllables
 		sum.Polysyllables += r.Polysyllables
+		sum.Long += r.Long
+		sum.Longest = max(sum.Longest, r.Longest)
 	}
 	return sum
 }
+
+// PerSentence is the mean length of a sentence in words.
+func (r Readability) PerSentence() float64 { return perOne(r.Words, r.Sentences) }
 
 // Grade is the Flesch-Kincaid grade, 0.39 W/S + 11.8 Y/W - 15.59 (Kincaid et al.
 // 1975).
@@ -76,8 +102,11 @@ func perOne(a, b int) float64 {
 	return float64(a) / float64(b)
 }
 
+// titles end with a period that ends no sentence.
+var titles = map[string]bool{"Dr.": true, "Dra.": true, "Mr.": true, "Mrs.": true, "Ms.": true, "Sr.": true, "Sra.": true}
+
 func endsSentence(token string) bool {
-	return strings.ContainsAny(strings.TrimRight(token, `"')”’`), ".!?")
+	return !titles[token] && strings.ContainsAny(strings.TrimRight(token, `"')”’`), ".!?")
 }
 
 // splitWords takes the words out of a token: runs of letters, joined by inner
