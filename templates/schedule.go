@@ -42,7 +42,7 @@ type ClinicDay struct {
 	On           Date
 	Time         string // 09:30 to 12:10
 	Site, Places string // places in words: 2 of 4 free, 1 kept for repeats
-	Href         string // the sessions of the site
+	Href         string // the session
 }
 
 // ToBookGroup is one table of the schedule page.
@@ -79,6 +79,7 @@ type Appointment struct {
 	Path     string // address of the booking: /infants/AB-2026-0042/bookings/2026-03-18T09:30
 	Record   string // address for recording the test; empty when one is recorded
 	Rev      uint64
+	Clinic   string // address of the session; empty when the site is not known
 }
 
 // BookPage books a sweat test for one infant, or moves a booking.
@@ -149,7 +150,7 @@ type SiblingBooking struct {
 // File names the template.
 func (*BookPage) File() string { return "book" }
 
-// CancelBookingPage asks why a booking is cancelled.
+// CancelBookingPage asks why a booking is cancelled, or was missed.
 type CancelBookingPage struct {
 	Base
 	Head    string
@@ -158,6 +159,9 @@ type CancelBookingPage struct {
 	Back    string
 	Reason  Choice
 	Words   Field
+	Note    string // what follows
+	Button  string // "Cancel booking"
+	Keep    string // words of the link back: "Keep the booking"
 }
 
 // File names the template.

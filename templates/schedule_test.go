@@ -90,7 +90,8 @@ func init() {
 		return &CancelBookingPage{Base: onePage("Cancel a booking, AB-2026-0118", "schedule"), Head: "Cancel the booking of Marigold", Booking: "Thu 5 Mar 2026, 09:00, Heron Point",
 			Action: "/infants/AB-2026-0118/bookings/2026-03-05T0900/cancel", Back: "/schedule",
 			Reason: Choice{ID: "reason", Legend: "Why is it cancelled?", Down: true, Options: []Option{{Value: "family", Text: "The family asked"}, {Value: "unwell", Text: "The infant is unwell"}}},
-			Words:  Field{ID: "words", Label: "In words", Optional: true, Kind: "area"}}
+			Words:  Field{ID: "words", Label: "In words", Optional: true, Kind: "area"},
+			Note:   "The infant goes back to the list of those without a booking.", Button: "Cancel booking", Keep: "Keep the booking"}
 	}
 }
 

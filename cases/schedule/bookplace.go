@@ -31,7 +31,7 @@ func (d *Desk) place(w cases.Writer, c *cases.Case, ask Ask, moved *cases.Bookin
 		On: ask.On, At: ask.At, Site: ask.Site, State: "booked", Changed: w.Today(),
 		Reason: ask.Reason, Session: s.ID, Minutes: s.Minutes,
 	}
-	if against := d.against(c, &site, ask.On); len(against) > 0 {
+	if against := Against(d.protocol, c, &site, ask.On); len(against) > 0 {
 		if err := ask.Override.answers(c, ask.On, against); err != nil {
 			return none, err
 		}

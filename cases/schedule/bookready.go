@@ -7,11 +7,11 @@ import (
 	"dunlin/cases"
 )
 
-// against lists what speaks against testing the infant at the site on a day, from
-// what is known now. A projected weight never counts as a weight: it plans a date, and
-// only a measured weight makes an infant ready (numbers.md 4.5).
-func (d *Desk) against(c *cases.Case, site *Site, on cases.Day) []string {
-	p, in := d.protocol, &c.Infant
+// Against lists what speaks against testing the infant at the site on a day, from
+// what is known now, each in words. A projected weight never counts as a weight: it
+// plans a date, and only a measured weight makes an infant ready (numbers.md 4.5).
+func Against(p *cases.Protocol, c *cases.Case, site *Site, on cases.Day) []string {
+	in := &c.Infant
 	r := p.Readiness(c, on)
 	var out []string
 	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }

@@ -39,15 +39,16 @@ type CalendarFile struct {
 }
 
 // AppointmentOf gives the appointment of a booking, with the words for a family.
-// phone is where to ask; Location is the name and address of the site.
+// phone is where to ask. Location is the address of the site; its name, which often says
+// what is done there, stands in for a site without one.
 func AppointmentOf(b *cases.Booking, site *Site, phone string) Appointment {
 	a := Appointment{
 		UID: b.UID, Sequence: b.Sequence, Cancelled: b.State == "cancelled", On: b.On, At: b.At, Minutes: b.Minutes,
-		Location: site.Name, Remind: b.State == "booked",
+		Location: site.Address, Remind: b.State == "booked",
 		Text: "Keep your baby warm and well fed. Bring a blanket, a change of clothes and a feed. No cream or lotion on the arms and legs that day.",
 	}
-	if site.Address != "" {
-		a.Location += ", " + site.Address
+	if a.Location == "" {
+		a.Location = site.Name
 	}
 	if b.Minutes > 0 {
 		a.Text += fmt.Sprintf("\nAllow %d minutes.", b.Minutes)

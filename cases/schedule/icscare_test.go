@@ -14,7 +14,7 @@ func TestCalendarsSayNothing(t *testing.T) {
 	w := newWorld(t)
 	w.put(t, session(1, 0))
 	c := w.book(t, ask(w.infant(t, func(c *cases.Case) { c.Infant.Given, c.Infant.Family = "Adalind", "Wrenfield" }), "09:00"))[0]
-	a := schedule.AppointmentOf(&c.Bookings[0], &schedule.Site{Name: "Alder Bay Hospital", Address: "1 Shore Road, Alder Bay"}, "555-0142")
+	a := schedule.AppointmentOf(&c.Bookings[0], &schedule.Site{Name: "Alder Bay Sweat Test Center", Address: "1 Shore Road, Alder Bay"}, "555-0142")
 	f := file(t, a)
 	f.Organizer = schedule.Mailbox{Name: "Follow-up program", Address: "calls@alder.example"}
 	out := string(encode(t, f))
@@ -24,7 +24,7 @@ func TestCalendarsSayNothing(t *testing.T) {
 			t.Errorf("the file says %q:\n%s", no, out)
 		}
 	}
-	wantText(t, plain, "summary:appointment", "class:private", "alder bay hospital\\, 1 shore road\\, alder bay", "allow 60 minutes.", "questions: 555-0142.", "uid:"+c.Bookings[0].UID)
+	wantText(t, plain, "summary:appointment", "class:private", "1 shore road\\, alder bay", "allow 60 minutes.", "questions: 555-0142.", "uid:"+c.Bookings[0].UID)
 }
 
 func TestMethodOfTheFile(t *testing.T) {

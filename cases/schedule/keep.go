@@ -95,6 +95,18 @@ func Sessions(r cases.Reader, site string, from, to cases.Day) ([]Session, error
 	return out, nil
 }
 
+// SessionByID reads one session of a site on a day; NotFound when there is none.
+func SessionByID(r cases.Reader, site string, on cases.Day, id string) (Session, error) {
+	list, err := Sessions(r, site, on, on)
+	if err != nil {
+		return Session{}, err
+	}
+	if i := slices.IndexFunc(list, func(s Session) bool { return s.ID == id }); i >= 0 {
+		return list[i], nil
+	}
+	return Session{}, cases.Errorf(cases.NotFound, "There is no such session.")
+}
+
 func nextMonth(d cases.Day) cases.Day {
 	_, m, day := d.Date()
 	first := d - cases.Day(day) + 1

@@ -118,10 +118,11 @@ func TestMoveCancelMissedAndKept(t *testing.T) {
 		t.Fatalf("bookings after the move %+v", b)
 	}
 	p = nurse.get("/schedule").wants(200, "Not recorded yet")
-	p = p.form("/infants/" + k.Reference + "/bookings/1/missed?from=schedule").send()
+	missed := "/infants/" + k.Reference + "/bookings/1/missed?from=schedule"
+	p = nurse.get(missed).form(missed).send().wants(422, "Select why the family did not come").form(missed).set("reason", "no-word").send()
 	p.wants(200, "Marked as missed", "Book another day")
-	if b := s.read(k.Reference).Bookings; b[1].State != "missed" {
-		t.Errorf("booking after missed %+v", b[1])
+	if b := s.read(k.Reference).Bookings; b[1].State != "missed" || b[1].Reason != "Nobody came, no word from the family" || p.path != "/schedule" {
+		t.Errorf("booking after missed %+v on %s", b[1], p.path)
 	}
 	book := "/infants/" + k.Reference + "/book"
 	nurse.get(book).form(book).set("on", "6 Mar 2026").set("at", "09:00").set("site", "alder-bay").send().wants(200, "Booked")

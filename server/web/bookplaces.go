@@ -61,12 +61,9 @@ func (s *server) addPlaces(c Ctx, p *templates.BookPage, o *opened, f *form, mov
 		if err != nil {
 			return err
 		}
-		at, form, from := "/infants/"+o.c.Reference, "/book", ""
+		at, form, from := "/infants/"+o.c.Reference, "/book", fromQuery(c)
 		if moving >= 0 {
 			at, form = fmt.Sprintf("%s/bookings/%d", at, moving), "/move"
-		}
-		if c.QueryParam("from") == "schedule" {
-			from = "?from=schedule"
 		}
 		part := &templates.PlacesPart{Action: at + "/place" + from, Button: p.Button}
 		p.Action = at + form + from

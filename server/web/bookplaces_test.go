@@ -141,16 +141,17 @@ func TestTheWayIsToldByPostalCode(t *testing.T) {
 	}
 }
 
-// A session that has ended offers nothing, and is not shown as if it did.
+// A session that has ended offers nothing, and is not shown as if it did; today's stays
+// on the page for what is still to be recorded.
 func TestASessionThatIsOver(t *testing.T) {
 	s := newSite(t)
 	early, late := session(cases.MakeDay(2026, 3, 5)), session(cases.MakeDay(2026, 3, 5))
 	late.Start = "13:00"
 	s.withSessions(alderBay, early, late)
 	s.now = s.now.Add(2*time.Hour + 9*time.Minute) // 10:50, the end of the first
-	p := s.as("dagny").get("/schedule").wants(200, "13:00 to 14:20")
-	if strings.Contains(p.body, "09:30 to 10:50") {
-		t.Error("a session that is over is shown")
+	p := s.as("dagny").get("/schedule").wants(200, "13:00 to 14:20", "2 of 2 free", "09:30 to 10:50", "Over, none booked")
+	if strings.Count(p.body, "2 of 2 free") != 1 {
+		t.Error("a session that is over is shown as if it had free places")
 	}
 	s.as("wren").get("/settings/sites/alder-bay/sessions").wants(200, "Over", "2 of 2 free")
 }

@@ -22,7 +22,13 @@ func (s *server) formRoutes() []route {
 		get("/infants/:ref/bookings/:n/cancel", schedule, s.cancelForm),
 		post("/infants/:ref/bookings/:n/cancel", schedule, s.cancel),
 		post("/infants/:ref/bookings/:n/kept", schedule, s.kept),
+		get("/infants/:ref/bookings/:n/missed", schedule, s.missedForm),
 		post("/infants/:ref/bookings/:n/missed", schedule, s.missed),
+		get("/infants/:ref/bookings/:n/calendar.ics", schedule, s.familyCalendar),
+		get("/sessions/:site/:day", schedule, s.findClinic),
+		get("/sessions/:site/:day/:id", schedule, s.clinicSession),
+		get("/sessions/:site/:day/:id/day-sheet", schedule, s.daySheetPage),
+		get("/sessions/:site/:day/:id/calendar.ics", schedule, s.clinicCalendar),
 
 		get("/infants/:ref/tests/new", recordTests, s.testForm),
 		post("/infants/:ref/tests/new", recordTests, s.recordTest),

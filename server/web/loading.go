@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -74,23 +75,38 @@ func (s *server) emptyForm(filled ...string) *form {
 	return &form{values: v, today: s.today(), errs: map[string]string{}}
 }
 
-// back is where a form about one infant leads afterwards: the schedule when it
-// was opened there, else the infant.
-func back(c Ctx, ref string) string {
-	if c.QueryParam("from") == "schedule" {
+// sessionAddress is the address of a page of a clinic session.
+var sessionAddress = regexp.MustCompile(`^/sessions/[a-z0-9-]{1,60}/[0-9]{4}-[0-9]{2}-[0-9]{2}/[a-z0-9-]{1,90}$`)
+
+// cameFrom is the page on which a form was opened, "" for the infant's.
+func cameFrom(c Ctx) string {
+	switch from := c.QueryParam("from"); {
+	case from == "schedule":
 		return "/schedule"
+	case sessionAddress.MatchString(from):
+		return from
 	}
-	return "/infants/" + ref
+	return ""
 }
 
-// action is the address a form posts to: the page's own, with where it came from.
-func action(c Ctx) string {
-	at := c.Request().URL.Path
-	if c.QueryParam("from") == "schedule" {
-		at += "?from=schedule"
+// fromQuery hands on where a form was opened.
+func fromQuery(c Ctx) string {
+	switch from := cameFrom(c); from {
+	case "":
+		return ""
+	case "/schedule":
+		return "?from=schedule"
+	default:
+		return "?from=" + from // holds nothing that would have to be escaped
 	}
-	return at
 }
+
+// back is where a form about one infant leads afterwards: the schedule or the clinic
+// session when it was opened there, else the infant.
+func back(c Ctx, ref string) string { return or(cameFrom(c), "/infants/"+ref) }
+
+// action is the address a form posts to: the page's own, with where it came from.
+func action(c Ctx) string { return c.Request().URL.Path + fromQuery(c) }
 
 // sent says what a form is about, for the answers to what the desk refused.
 type sent struct {

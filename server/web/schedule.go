@@ -209,6 +209,9 @@ func (s *server) appointments(p *templates.SchedulePage, x *scheduled, today cas
 		}
 		ap := templates.Appointment{Who: s.who(c), On: date(b.On), At: string(b.At), Site: s.siteName(b.Site), Rev: uint64(c.Rev),
 			Why: visitWords(&x.a), Path: bookingPath(c, i), Record: testPath(c, b), Past: b.On < today}
+		if b.Site != "" {
+			ap.Clinic = clinicPath(b)
+		}
 		tested := testedSince(c, b.On)
 		switch {
 		case b.State == "missed":

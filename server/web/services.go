@@ -21,6 +21,7 @@ type Services struct {
 	Documents   Documents               // takes in what the web service is handed
 	Jobs        JobStatus               // how the program's own work stands; nil shows none
 	Mail        MailStatus              // how the mailbox is; nil when none is set up
+	Organizer   booking.Mailbox         // of calendar files; without an address they have no method
 	Centroids   booking.Centroids       // where postal codes are, for the way to test sites; nil tells no way
 }
 

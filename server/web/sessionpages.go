@@ -156,18 +156,34 @@ func (s *server) clinics(r cases.Reader) ([]templates.ClinicDay, error) {
 		}
 		for k := range list {
 			open, _ := x.Open(list[k].On, s.protocol().Calendar())
-			if list[k].Cancelled || !open || s.over(&list[k]) {
+			if list[k].Cancelled || !open { // today's stay when they are over: there is still to record
 				continue
 			}
 			booked, err := booking.BookedIn(r, &list[k])
 			if err != nil {
 				return nil, err
 			}
-			out = append(out, templates.ClinicDay{On: date(list[k].On), Time: spanWords(&list[k]), Site: shown(x.Name), Places: placesWords(&list[k], booked), Href: siteAt(x.Key) + "/sessions"})
+			places := placesWords(&list[k], booked)
+			if s.over(&list[k]) {
+				places = overWords(booked)
+			}
+			out = append(out, templates.ClinicDay{On: date(list[k].On), Time: spanWords(&list[k]), Site: shown(x.Name), Places: places, Href: clinicAt(x.Key, list[k].On, list[k].ID)})
 		}
 	}
 	slices.SortStableFunc(out, func(a, b templates.ClinicDay) int {
 		return cmp.Or(strings.Compare(a.On.ISO(), b.On.ISO()), strings.Compare(a.Time, b.Time))
 	})
 	return out, nil
+}
+
+// overWords says how many were booked in a session that is over.
+func overWords(booked [][]cases.Booked) string {
+	n := 0
+	for _, in := range booked {
+		n += len(in)
+	}
+	if n == 0 {
+		return "Over, none booked"
+	}
+	return fmt.Sprintf("Over, %d booked", n)
 }
