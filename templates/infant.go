@@ -127,8 +127,8 @@ type BookingRow struct {
 	State    Tag
 	Note     string
 	Acts     []Link
-	Kept  string // address for recording that the family came; empty when that is not asked
-	Came  string // words of its button: "Kept", or "Came after all"
+	Kept     string // address for recording that the family came; empty when that is not asked
+	Came     string // words of its button: "Kept", or "Came after all"
 }
 
 // HistoryRow is one entry of the audit trail.

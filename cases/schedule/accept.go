@@ -35,7 +35,7 @@ func (l *Line) Ask() Ask {
 // Against lists in words what speaks against testing an infant at a site on a day, from
 // what is known now; booking it then needs an Override. It is empty when nothing does.
 func (d *Desk) Against(c *cases.Case, site *Site, on cases.Day) []string {
-	return d.against(c, site, on)
+	return Against(d.protocol, c, site, on)
 }
 
 // SeenOf is a short mark of what speaks against a day, for Override.Seen.

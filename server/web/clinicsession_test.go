@@ -76,7 +76,7 @@ func TestWhoMissedStaysOnTheSessionAndCanBePutRight(t *testing.T) {
 	p := nurse.get(friday).wants(200, "Not recorded yet")
 	path := "/infants/" + placed.Reference + "/bookings/0"
 	p.form(path + "/kept?from=" + friday)
-	p = nurse.get(path + "/missed?from=" + friday).form(path + "/missed?from=" + friday).set("reason", "other").send().wants(422, "Enter the reason in words")
+	p = nurse.get(path+"/missed?from="+friday).form(path+"/missed?from="+friday).set("reason", "other").send().wants(422, "Enter the reason in words")
 	p = p.form(path+"/missed?from="+friday).set("words", "Car broke down").send().wants(200, "Marked as missed", "Missed", "Came after all")
 	if b := s.read(placed.Reference).Bookings[0]; b.State != "missed" || b.Reason != "Another reason: Car broke down" {
 		t.Errorf("%+v", b)
@@ -86,7 +86,7 @@ func TestWhoMissedStaysOnTheSessionAndCanBePutRight(t *testing.T) {
 		t.Errorf("%+v", b)
 	}
 	// A page that somebody else overtook marks nothing.
-	stale := p.form(path+"/kept?from="+friday).send()
+	stale := p.form(path + "/kept?from=" + friday).send()
 	if stale.status != 409 {
 		t.Errorf("a stale mark is answered with %d", stale.status)
 	}
