@@ -40,6 +40,7 @@ func (s *state) actions() Actions {
 	w := e.ready.Weight.State
 	when((w == WeightShort || w == WeightUnknown) && e.graded == nil, ActReweigh)
 	when(s.cl.proposed != nil, ActAgreeClosing)
+	when(s.c.addressBad(), ActFindAddress)
 	return a
 }
 
@@ -47,4 +48,21 @@ func (s *state) actions() Actions {
 func (s *state) conductivityOpen() bool {
 	n := len(s.e.tests)
 	return n > 0 && s.e.tests[n-1].Outcome == ScreeningOnly
+}
+
+// addressBad tells that mail came back from the family's address and no other is on
+// record.
+func (c *Case) addressBad() bool {
+	bad := false
+	if c.Family != nil {
+		for i := range c.Family.Guardians {
+			if a := c.Family.Guardians[i].Address; a != nil && len(a.Lines) > 0 {
+				if !a.Bad {
+					return false
+				}
+				bad = true
+			}
+		}
+	}
+	return bad
 }

@@ -23,9 +23,10 @@ func (p *Protocol) Assess(c *Case, on Day) Assessment {
 	}
 	a.Clocks = s.clocks()
 	a.Overdue = s.overdue(&a.Next, &a.Clocks)
-	if a.LettersDue = s.lettersDue(); a.LettersDue == nil {
+	if a.LettersDue, a.LettersToRelease = s.lettersDue(); a.LettersDue == nil {
 		a.LettersDue = []LetterDue{}
 	}
+	a.DoctorLettersDue, a.MessagesDue, a.ContactPlan = s.doctorLettersDue(), s.messagesDue(), s.contactState()
 	if a.Tests == nil {
 		a.Tests = []TestReading{}
 	}

@@ -16,7 +16,13 @@ type Assessment struct {
 	Supports      Supports      `json:"supports"`
 	Provisional   *string       `json:"provisional"`
 	Actions       Actions       `json:"actions"`
-	LettersDue    []LetterDue   `json:"letters_due"`
+	LettersDue    []LetterDue   `json:"letters_due"` // to the family
+
+	// What follows is left out of the document where it is empty.
+	DoctorLettersDue []LetterDue   `json:"doctor_letters_due,omitempty"`
+	LettersToRelease []LetterDue   `json:"letters_to_release,omitempty"` // due once a named person releases them
+	MessagesDue      []MessageDue  `json:"messages_due,omitempty"`
+	ContactPlan      *ContactState `json:"contact_plan,omitempty"` // nil while the family need not be reached
 
 	// Closed tells whether a closure stands and nothing reopened the case.
 	Closed bool `json:"-"`

@@ -36,6 +36,7 @@ type Case struct {
 	Handover      *Handover      `json:"handover,omitempty"`
 	Letters       []LetterMade   `json:"letters,omitempty"`
 	Releases      []Release      `json:"letter_releases,omitempty"`
+	Messages      []MessageMade  `json:"messages,omitempty"`
 	RepeatOrdered *RepeatOrdered `json:"repeat_ordered,omitempty"`
 	Notes         []Note         `json:"notes,omitempty"`
 	ToCheck       []ToCheck      `json:"to_check,omitempty" note:"values that intake could not use, kept as text"`

@@ -98,6 +98,9 @@ func (c *Case) otherDates(add func(kind dateKind, d Day, format string, args ...
 	for i := range c.Letters {
 		add(fact, c.Letters[i].MadeOn, "letters[%d].made_on", i)
 	}
+	for i := range c.Messages {
+		add(fact, c.Messages[i].QueuedOn, "messages[%d].queued_on", i)
+	}
 	for i := range c.Releases {
 		add(fact, c.Releases[i].On, "letter_releases[%d].on", i)
 	}

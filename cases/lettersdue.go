@@ -2,49 +2,81 @@ package cases
 
 import "slices"
 
-// lettersDue lists the letters owed, each due the day its condition first held.
-func (s *state) lettersDue() []LetterDue {
+// owed collects letters: those that are due, and those that would be if a named person
+// released them.
+type owed struct {
+	s            *state
+	due, waiting []LetterDue
+}
+
+// owe adds a letter that its condition asks for, unless it was made.
+func (o *owed) owe(kind, occasion string, due Day) {
+	if due == 0 || o.s.c.letterMade(kind, occasion, o.s.on) {
+		return
+	}
+	l := LetterDue{Kind: kind, Occasion: occasion, Due: due}
+	switch {
+	case o.s.letterStop(kind, occasion) == "":
+		o.due = insertLetter(o.due, l)
+	case o.s.otherStop(kind) == "":
+		o.waiting = insertLetter(o.waiting, l)
+	}
+}
+
+// insertLetter keeps letters of one kind in order of their occasions; two of one
+// occasion, such as two bookings of one day and time, are one letter.
+func insertLetter(list []LetterDue, l LetterDue) []LetterDue {
+	at := len(list)
+	for at > 0 && list[at-1].Kind == l.Kind && list[at-1].Occasion >= l.Occasion {
+		at--
+	}
+	if at < len(list) && list[at].Occasion == l.Occasion {
+		list[at].Due = min(list[at].Due, l.Due)
+		return list
+	}
+	return slices.Insert(list, at, l)
+}
+
+// lettersDue lists the letters owed to the family, each due the day its condition first
+// held, and those that wait for a named person's release.
+func (s *state) lettersDue() (due, waiting []LetterDue) {
 	if s.mailStop() != "" {
-		return nil
+		return nil, nil
 	}
-	var out []LetterDue
-	owe := func(kind, occasion string, due Day) {
-		if s.letterStop(kind, occasion) != "" || s.c.letterMade(kind, occasion, s.on) {
-			return
-		}
-		at := len(out)
-		for at > 0 && out[at-1].Kind == kind && out[at-1].Occasion >= occasion {
-			at--
-		}
-		if at < len(out) && out[at].Occasion == occasion { // two bookings of one day and time
-			out[at].Due = min(out[at].Due, due)
-			return
-		}
-		out = slices.Insert(out, at, LetterDue{Kind: kind, Occasion: occasion, Due: due})
-	}
-	if due := s.firstNotice(); due != 0 {
-		owe(LetterFirstNotice, s.c.Referral.On.String(), due)
-	}
+	o := owed{s: s}
+	o.owe(LetterFirstNotice, s.c.Referral.On.String(), s.firstNotice())
 	for i := range s.c.Bookings {
 		b := &s.c.Bookings[i]
-		if due := s.bookingLetter(b); due != 0 {
-			owe(LetterBooking, BookingOccasion(b), due)
+		if d := s.bookingLetter(b); d != 0 {
+			o.owe(LetterBooking, BookingOccasion(b), d)
 		}
 	}
 	if r := s.repeat; r != nil && s.bk.ahead == nil {
-		if due := s.repeatLetter(r); due != 0 {
-			owe(LetterRepeatNeeded, r.After.String()+" "+r.Because, due)
-		}
+		o.owe(LetterRepeatNeeded, r.After.String()+" "+r.Because, s.repeatLetter(r))
 	}
-	return out
+	s.furtherLetters(&o)
+	return o.due, o.waiting
 }
 
-// BookingOccasion names a booking for its letter: its day and time.
+// BookingOccasion names a booking for its letters: its day and time.
 func BookingOccasion(b *Booking) string {
 	if b.At == "" {
 		return b.On.String()
 	}
 	return b.On.String() + " " + string(b.At)
+}
+
+// OccasionDay is the day with which every occasion begins; 0 when there is none.
+func OccasionDay(occasion string) Day {
+	const width = len("2026-03-05")
+	if len(occasion) < width {
+		return 0
+	}
+	d, err := ParseDay(occasion[:width])
+	if err != nil {
+		return 0
+	}
+	return d
 }
 
 // firstNotice: referred by the screen, nothing collected yet, and the family
@@ -53,20 +85,7 @@ func (s *state) firstNotice() Day {
 	if s.c.Referral.Route != "screen" || len(s.e.tests) > 0 {
 		return 0
 	}
-	var one, two Day // the days of the first two failed attempts
-	for i := range s.c.Contacts {
-		k := &s.c.Contacts[i]
-		d := s.c.effective(k.On)
-		if k.With != "family" || k.Reached || d > s.on || d < s.r.from {
-			continue
-		}
-		switch {
-		case one == 0 || d < one:
-			one, two = d, one
-		case two == 0 || d < two:
-			two = d
-		}
-	}
+	_, two := s.failedAttempts(s.r.from, false)
 	if f := s.r.family; f != 0 && (two == 0 || f < two) {
 		return f
 	}
@@ -75,14 +94,29 @@ func (s *state) firstNotice() Day {
 
 // bookingLetter: a booking ahead, the family told of the matter, no hold over it.
 func (s *state) bookingLetter(b *Booking) Day {
-	if b.State != "booked" || b.On <= s.on {
+	if b.State != "booked" || b.On <= s.on || s.heldOver(b) {
 		return 0
 	}
+	told := s.told()
+	if told == 0 {
+		return 0
+	}
+	return min(s.on, max(told, b.Changed))
+}
+
+// heldOver tells a hold over the day of a booking.
+func (s *state) heldOver(b *Booking) bool {
 	for i := range s.c.Holds {
 		if h := &s.c.Holds[i]; h.From <= s.on && h.openOn(b.On) {
-			return 0
+			return true
 		}
 	}
+	return false
+}
+
+// told is the first day on which the family knew of the matter: it was reached, or a
+// first notice was mailed.
+func (s *state) told() Day {
 	told := s.r.family
 	for i := range s.c.Letters {
 		l := &s.c.Letters[i]
@@ -93,10 +127,7 @@ func (s *state) bookingLetter(b *Booking) Day {
 			told = d
 		}
 	}
-	if told == 0 {
-		return 0
-	}
-	return min(s.on, max(told, b.Changed))
+	return told
 }
 
 // repeatLetter: after an intermediate test only when a clinician ordered the repeat.
@@ -114,17 +145,6 @@ func (s *state) repeatLetter(r *Repeat) Day {
 		due = max(due, o.On)
 	}
 	return due
-}
-
-// mailStopped tells a flag under which nothing is mailed.
-func (s *state) mailStopped() bool {
-	for i := range s.c.Flags {
-		f := &s.c.Flags[i]
-		if (f.Kind == "no-mail" || f.Kind == "custody") && f.From <= s.on && (f.Until == 0 || s.on < f.Until) {
-			return true
-		}
-	}
-	return false
 }
 
 func (c *Case) letterMade(kind, occasion string, on Day) bool {

@@ -70,7 +70,7 @@ func TestMessageStop(t *testing.T) {
 		stops  string // letters of those that are stopped: e, t, r, s
 	}{
 		"as it is":            {func(*cases.Case) {}, ""},
-		"died":                {func(c *cases.Case) { c.Infant.Died, c.Infant.DiedReported = on, on }, "ets"},
+		"died":                {func(c *cases.Case) { c.Infant.Died, c.Infant.DiedReported = on, on }, "etrs"},
 		"no consent for text": {func(c *cases.Case) { c.Family.Consents = c.Family.Consents[:1] }, "t"},
 		"consent taken back":  {func(c *cases.Case) { c.Family.Consents[0].Withdrawn = on }, "e"},
 		"consent comes later": {func(c *cases.Case) { c.Family.Consents[1].On = on + 1 }, "t"},

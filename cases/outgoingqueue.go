@@ -59,7 +59,7 @@ func (p *Protocol) MessageStop(c *Case, o *Outgoing, on Day) string {
 	if o.ToWhom == ToPrimaryCare {
 		return s.doctorMessageStop(o)
 	}
-	if why := s.letterStop(o.Kind, o.Occasion); why != "" {
+	if why := s.goStop(o.Kind, o.Occasion); why != "" {
 		return why
 	}
 	if why := s.flagStop(); why != "" {
@@ -77,13 +77,8 @@ func (p *Protocol) MessageStop(c *Case, o *Outgoing, on Day) string {
 // doctorMessageStop is the rule for the infant's doctor, who still hears of results when
 // the family no longer gets mail. Nobody is asked to find a family that is not sought.
 func (s *state) doctorMessageStop(o *Outgoing) string {
-	if s.sup.Has(SupMoved) {
-		return "another program has accepted the infant"
-	}
-	if o.Kind != LetterDoctorResult {
-		if why := s.mailStop(); why != "" && !s.mailStopped() {
-			return why
-		}
+	if why := s.goStop(o.Kind, o.Occasion); why != "" {
+		return why
 	}
 	if pc := s.c.PrimaryCare; o.By != ByEmail || pc == nil || !strings.EqualFold(pc.Email, o.To) {
 		return "the address is no longer on record"
@@ -95,8 +90,7 @@ func (s *state) doctorMessageStop(o *Outgoing) string {
 // a screen.
 func (s *state) flagStop() string {
 	for i := range s.c.Flags {
-		f := &s.c.Flags[i]
-		if f.From <= s.on && (f.Until == 0 || s.on < f.Until) {
+		if f := &s.c.Flags[i]; f.stands(s.on) {
 			return "a " + f.Kind + " flag is set"
 		}
 	}

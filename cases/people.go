@@ -109,9 +109,19 @@ type LetterMade struct {
 	Kind     string `json:"kind" req:"yes"`
 	Occasion string `json:"occasion,omitempty"`
 	MadeOn   Day    `json:"made_on,omitempty"`
-	State    string `json:"state,omitempty" note:"to-print, printed, mailed, came-back, answered or held"`
+	State    string `json:"state,omitempty" note:"to-print, printed, mailed, came-back, answered, signed-for, refused, unclaimed or held"`
 	MailedOn Day    `json:"mailed_on,omitempty"`
 	Number   string `json:"number,omitempty" note:"the number printed on the letter"`
+}
+
+// MessageMade records a message by text or e-mail by kind and occasion: queued once,
+// whatever became of it.
+type MessageMade struct {
+	Kind     string `json:"kind" req:"yes"`
+	Occasion string `json:"occasion,omitempty"`
+	By       string `json:"by,omitempty" enum:"text email"`
+	QueuedOn Day    `json:"queued_on,omitempty"`
+	Number   string `json:"number,omitempty" note:"the message's own number"`
 }
 
 // Release lets one letter go out that would otherwise be held, under a name.
@@ -120,6 +130,7 @@ type Release struct {
 	Occasion string `json:"occasion,omitempty"`
 	On       Day    `json:"on" req:"yes"`
 	By       string `json:"by" req:"yes"`
+	Licence  string `json:"licence,omitempty" note:"what By is licensed as; needed for a letter that says a result"`
 }
 
 // RepeatOrdered is the clinician's order for the repeat after an intermediate test.

@@ -6,49 +6,50 @@ import "fmt"
 // defaults carry their source in ProtocolNotes, and several are choices of this
 // project. Race and sex never change a value.
 type Protocol struct {
-	MinAgeDays                 int       `json:"min_age_days"`
-	MinWeightG                 float64   `json:"min_weight_g"`
-	WeightStrictlyAbove        bool      `json:"weight_strictly_above"`
-	MinCorrectedGestation      Gestation `json:"min_corrected_gestation"`
-	RequireBothArms            bool      `json:"require_both_arms"`
-	MinAmountUL                float64   `json:"min_amount_ul"`
-	MinAmountMg                float64   `json:"min_amount_mg"`
-	AmountBaseMin              float64   `json:"amount_base_min"`
-	AmountScalesDown           bool      `json:"amount_scales_down"`
-	MaxCollectionMin           float64   `json:"max_collection_min"`
-	IntermediateFrom           float64   `json:"intermediate_from"`
-	CFFrom                     float64   `json:"cf_from"`
-	CFStrictlyAbove            bool      `json:"cf_strictly_above"`
-	OlderFromDays              *int      `json:"older_from_days"`
-	OlderIntermediateFrom      float64   `json:"older_intermediate_from"`
-	ImplausibleAbove           float64   `json:"implausible_above"`
-	AgreeWithinLow             float64   `json:"agree_within_low"`
-	AgreeWithinHigh            float64   `json:"agree_within_high"`
-	AgreeSplitAt               float64   `json:"agree_split_at"`
-	FirstTestByDays            int       `json:"first_test_by_days"`
-	AlertUntestedDays          int       `json:"alert_untested_days"`
-	DeterminationByDays        int       `json:"determination_by_days"`
-	TellPrimaryCareWorkingDays int       `json:"tell_primary_care_working_days"`
-	ReachFamilyWorkingDays     int       `json:"reach_family_working_days"`
-	BookWithinDays             int       `json:"book_within_days"`
-	QNSRepeatDays              int       `json:"qns_repeat_days"`
-	QNSEscalateAfter           int       `json:"qns_escalate_after"`
-	IntermediateRepeatDays     int       `json:"intermediate_repeat_days"`
-	IntermediateFromDays       int       `json:"intermediate_from_days"`
-	IntermediateUntilDays      int       `json:"intermediate_until_days"`
-	GenotypeWaitDays           int       `json:"genotype_wait_days"`
-	ConductivityReferFrom      float64   `json:"conductivity_refer_from"`
-	LostMinAttempts            int       `json:"lost_min_attempts"`
-	LostMinRoutes              int       `json:"lost_min_routes"`
-	LostMinDays                int       `json:"lost_min_days"`
-	CRMSRetestMonths           []int     `json:"crms_retest_months"`
-	LostLookMonths             []int     `json:"lost_look_months"`
-	QNSBenchmarkYoung          float64   `json:"qns_benchmark_young"`
-	QNSBenchmarkOlder          float64   `json:"qns_benchmark_older"`
-	SmallNumberBelow           int       `json:"small_number_below"`
-	Holidays                   []Day     `json:"holidays"` // null: the federal days as observed
-	Matching                   Matching  `json:"matching"`
-	Planning                   Planning  `json:"planning"`
+	MinAgeDays                 int         `json:"min_age_days"`
+	MinWeightG                 float64     `json:"min_weight_g"`
+	WeightStrictlyAbove        bool        `json:"weight_strictly_above"`
+	MinCorrectedGestation      Gestation   `json:"min_corrected_gestation"`
+	RequireBothArms            bool        `json:"require_both_arms"`
+	MinAmountUL                float64     `json:"min_amount_ul"`
+	MinAmountMg                float64     `json:"min_amount_mg"`
+	AmountBaseMin              float64     `json:"amount_base_min"`
+	AmountScalesDown           bool        `json:"amount_scales_down"`
+	MaxCollectionMin           float64     `json:"max_collection_min"`
+	IntermediateFrom           float64     `json:"intermediate_from"`
+	CFFrom                     float64     `json:"cf_from"`
+	CFStrictlyAbove            bool        `json:"cf_strictly_above"`
+	OlderFromDays              *int        `json:"older_from_days"`
+	OlderIntermediateFrom      float64     `json:"older_intermediate_from"`
+	ImplausibleAbove           float64     `json:"implausible_above"`
+	AgreeWithinLow             float64     `json:"agree_within_low"`
+	AgreeWithinHigh            float64     `json:"agree_within_high"`
+	AgreeSplitAt               float64     `json:"agree_split_at"`
+	FirstTestByDays            int         `json:"first_test_by_days"`
+	AlertUntestedDays          int         `json:"alert_untested_days"`
+	DeterminationByDays        int         `json:"determination_by_days"`
+	TellPrimaryCareWorkingDays int         `json:"tell_primary_care_working_days"`
+	ReachFamilyWorkingDays     int         `json:"reach_family_working_days"`
+	BookWithinDays             int         `json:"book_within_days"`
+	QNSRepeatDays              int         `json:"qns_repeat_days"`
+	QNSEscalateAfter           int         `json:"qns_escalate_after"`
+	IntermediateRepeatDays     int         `json:"intermediate_repeat_days"`
+	IntermediateFromDays       int         `json:"intermediate_from_days"`
+	IntermediateUntilDays      int         `json:"intermediate_until_days"`
+	GenotypeWaitDays           int         `json:"genotype_wait_days"`
+	ConductivityReferFrom      float64     `json:"conductivity_refer_from"`
+	LostMinAttempts            int         `json:"lost_min_attempts"`
+	LostMinRoutes              int         `json:"lost_min_routes"`
+	LostMinDays                int         `json:"lost_min_days"`
+	CRMSRetestMonths           []int       `json:"crms_retest_months"`
+	LostLookMonths             []int       `json:"lost_look_months"`
+	QNSBenchmarkYoung          float64     `json:"qns_benchmark_young"`
+	QNSBenchmarkOlder          float64     `json:"qns_benchmark_older"`
+	SmallNumberBelow           int         `json:"small_number_below"`
+	Holidays                   []Day       `json:"holidays"` // null: the federal days as observed
+	Matching                   Matching    `json:"matching"`
+	Planning                   Planning    `json:"planning"`
+	ContactPlan                ContactPlan `json:"contact_plan"`
 
 	calendar Calendar
 }
@@ -67,7 +68,7 @@ func DefaultProtocol() *Protocol {
 		// Months of age: 6, 12, then yearly to age 8.
 		CRMSRetestMonths: []int{6, 12, 24, 36, 48, 60, 72, 84, 96}, LostLookMonths: []int{6, 12},
 		QNSBenchmarkYoung: 0.10, QNSBenchmarkOlder: 0.05, SmallNumberBelow: 11,
-		Matching: defaultMatching(), Planning: defaultPlanning(),
+		Matching: defaultMatching(), Planning: defaultPlanning(), ContactPlan: defaultContactPlan(),
 	}
 }
 
@@ -156,6 +157,7 @@ func (p *Protocol) Faults() []Fault {
 	between("qns_benchmark_older", p.QNSBenchmarkOlder, 0, 1)
 	p.Matching.faults(bad)
 	p.Planning.faults(bad)
+	fs = append(fs, p.ContactPlan.Faults()...)
 	fs = append(fs, risingMonths("crms_retest_months", p.CRMSRetestMonths)...)
 	return append(fs, risingMonths("lost_look_months", p.LostLookMonths)...)
 }

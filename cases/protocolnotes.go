@@ -42,6 +42,7 @@ var ProtocolNotes = []ProtocolNote{
 	{"intermediate_from_days", "Repeat after intermediate, not before", "days", groupDue, "From memory; no guideline number was seen", false},
 	{"intermediate_until_days", "Repeat after intermediate, not after", "days", groupDue, "From memory; no guideline number was seen", false},
 	{"genotype_wait_days", "Sequencing report expected within", "days", groupDue, "Choice of this project", false},
+	{"contact_plan", "Contact plan: steps to reach a family", "", groupDue, "Choice of this project; its pieces are practice in print: telephone, certified mail, nurse's visit (Maryland), letters and calls, then a visit (Bavaria), at least 3 attempts (Ohio)", false},
 	{"holidays", "Days nobody works", "", groupDue, "5 U.S.C. 6103(a) as observed, unless the program gives its own list", true},
 	{"min_amount_ul", "Least sweat, tubing", "µL in the base time", groupRead, "15 µL in 30 minutes: laboratory course, four catalogues; UK 18 µL", true},
 	{"min_amount_mg", "Least sweat, pad", "mg in the base time", groupRead, "75 mg in 30 minutes on gauze or filter paper: laboratory course; Eng et al. 2005", true},

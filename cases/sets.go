@@ -164,11 +164,12 @@ const (
 	ActReportReaction
 	ActReweigh
 	ActAgreeClosing
+	ActFindAddress
 )
 
 var actionWords = []string{"tell-primary-care", "refer-specialist", "call-today", "order-genotype",
 	"consider-elastase", "tell-supervisor", "quantitative-chloride", "verify-value", "confirm-identity",
-	"order-poly-t", "offer-counselling", "schedule-retests", "report-reaction", "reweigh", "agree-closing"}
+	"order-poly-t", "offer-counselling", "schedule-retests", "report-reaction", "reweigh", "agree-closing", "find-address"}
 
 // Has tells whether all of a are in the set.
 func (s Actions) Has(a Actions) bool { return s&a == a }

@@ -29,10 +29,14 @@ func newFinder(w cases.Writer, rules *cases.Protocol) *finder {
 }
 
 // put writes a case. What a message says may stop mail to the family, so letters not
-// yet mailed are held with it.
+// yet mailed are held with it, and those of siblings with the same contact.
 func (f *finder) put(c cases.Case, e cases.Event) (cases.Case, error) {
-	if err := cases.HoldLetters(f.w, f.rules, &c); err != nil {
+	touched, err := cases.HoldFamily(f.w, f.rules, &c)
+	if err != nil {
 		return c, err
+	}
+	for _, id := range touched {
+		delete(f.known, id)
 	}
 	delete(f.known, c.ID)
 	return f.w.PutCase(c, e)

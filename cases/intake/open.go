@@ -53,7 +53,10 @@ func (p *placer) create(it *Item, item *cases.Item, c cases.Case, ms []match) er
 		if m.Level != twin {
 			continue
 		}
-		other := m.Case
+		other, err := p.w.Case(m.Case.ID) // as it is by now: what stops a family's mail is written on all siblings
+		if err != nil {
+			return err
+		}
 		if slices.Contains(other.Siblings, c.Reference) {
 			continue
 		}

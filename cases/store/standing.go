@@ -70,6 +70,9 @@ func lastFact(c *cases.Case) cases.Day {
 	for i := range c.Letters {
 		d = max(d, c.Letters[i].MadeOn)
 	}
+	for i := range c.Messages {
+		d = max(d, c.Messages[i].QueuedOn)
+	}
 	for i := range c.Releases {
 		d = max(d, c.Releases[i].On)
 	}

@@ -19,7 +19,7 @@ func actionsOf(a *cases.Assessment) []string {
 		{cases.ActTellSupervisor, "Tell the supervisor"}, {cases.ActQuantitativeChloride, "Arrange a quantitative chloride test"},
 		{cases.ActVerifyValue, "Have the value checked"}, {cases.ActConfirmIdentity, "Confirm whose sample it was"}, {cases.ActOrderPolyT, "Ask for the poly-T of R117H"},
 		{cases.ActOfferCounselling, "Offer genetic counseling"}, {cases.ActScheduleRetests, "Plan the re-tests"},
-		{cases.ActReportReaction, "Report the skin reaction"}, {cases.ActReweigh, "Weigh again"}, {cases.ActAgreeClosing, "Agree to the proposed closure, or send it back"},
+		{cases.ActReportReaction, "Report the skin reaction"}, {cases.ActReweigh, "Weigh again"}, {cases.ActFindAddress, "Find a new address: mail came back"}, {cases.ActAgreeClosing, "Agree to the proposed closure, or send it back"},
 	}
 	var out []string
 	for _, x := range all {

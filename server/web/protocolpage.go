@@ -45,6 +45,12 @@ func (s *server) protocolPage(c Ctx) error {
 		if now[n.Name] != was[n.Name] {
 			v.Differs = protocolValue(was[n.Name], n.Unit)
 		}
+		if n.Name == "contact_plan" {
+			v.Value = s.protocol().ContactPlan.String()
+			if v.Differs != "" {
+				v.Differs = cases.DefaultProtocol().ContactPlan.String()
+			}
+		}
 		if !n.Seen {
 			v.Source += ". Not checked against a published source"
 		}
