@@ -3,7 +3,6 @@ package paper
 import (
 	"crypto/sha256"
 	_ "embed"
-	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -24,6 +23,7 @@ var boldTTF []byte
 type face struct {
 	sum    string
 	widths map[rune]int
+	glyphs map[rune]int
 }
 
 // faces reads both weights once.
@@ -104,7 +104,7 @@ func scriptOf(r rune) string {
 }
 
 // readFace reads the character map (format 4, which holds the basic plane) and the
-// advance widths of a TrueType font. Layout: ISO/IEC 14496-22 (Open Font Format).
+// advance widths of a TrueType font.
 func readFace(ttf []byte) (f face, err error) {
 	defer func() {
 		if recover() != nil { // an index ran out of the file
@@ -112,16 +112,7 @@ func readFace(ttf []byte) (f face, err error) {
 		}
 	}()
 	ttf = slices.Clip(ttf)
-	u16 := func(b []byte, at int) int { return int(binary.BigEndian.Uint16(b[at:])) }
-	u32 := func(b []byte, at int) int { return int(binary.BigEndian.Uint32(b[at:])) }
-	table := func(name string) []byte {
-		for i := range u16(ttf, 4) {
-			if rec := ttf[12+16*i:]; string(rec[:4]) == name {
-				return ttf[u32(rec, 8) : u32(rec, 8)+u32(rec, 12)]
-			}
-		}
-		return nil
-	}
+	table := func(name string) []byte { return tableOf(ttf, name) }
 	perEm := u16(table("head"), 18)
 	metrics, hmtx := u16(table("hhea"), 34), table("hmtx")
 	advance := func(glyph int) int { return u16(hmtx, 4*min(glyph, metrics-1)) * 1000 / perEm }
@@ -137,7 +128,7 @@ func readFace(ttf []byte) (f face, err error) {
 	if sub == nil {
 		return f, errors.New("there is no character map of format 4")
 	}
-	f = face{sum: sumOf(ttf), widths: map[rune]int{}}
+	f = face{sum: sumOf(ttf), widths: map[rune]int{}, glyphs: map[rune]int{}}
 	n := u16(sub, 6) // twice the number of segments
 	for i := 0; i < n; i += 2 {
 		end, start := u16(sub, 14+i), u16(sub, 16+n+i)
@@ -150,7 +141,7 @@ func readFace(ttf []byte) (f face, err error) {
 				}
 			}
 			if glyph = (glyph + delta) & 0xFFFF; glyph != 0 {
-				f.widths[rune(c)] = advance(glyph)
+				f.widths[rune(c)], f.glyphs[rune(c)] = advance(glyph), glyph
 			}
 		}
 	}

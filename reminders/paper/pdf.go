@@ -16,6 +16,26 @@ type Info struct {
 	Size     Size      // of its sheets; zero: US Letter
 }
 
+// filled puts in what was left out.
+func (i Info) filled() Info {
+	if i.Size == (Size{}) {
+		i.Size = USLetter
+	}
+	if i.On.IsZero() {
+		i.On = time.Unix(0, 0)
+	}
+	i.On, i.Language = i.On.UTC(), tagOf(i.Language)
+	return i
+}
+
+// tagOf is the tag of a language: "en" counts as US English.
+func tagOf(language string) string {
+	if language == "en" {
+		return "en-US"
+	}
+	return language
+}
+
 // Write writes the sheets as one PDF. The same sheets give the same bytes.
 func Write(w io.Writer, info Info, sheets []Sheet) error {
 	d := NewDocument(info)
@@ -33,19 +53,10 @@ type Document struct {
 
 // NewDocument begins a document.
 func NewDocument(info Info) *Document {
-	if info.Size == (Size{}) {
-		info.Size = USLetter
-	}
-	if info.On.IsZero() {
-		info.On = time.Unix(0, 0)
-	}
-	if info.Language == "en" {
-		info.Language = "en-US"
-	}
+	info = info.filled()
 	pdf := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "pt", Size: sizeOf(info.Size)})
-	day := info.On.UTC()
-	pdf.SetCreationDate(day)
-	pdf.SetModificationDate(day)
+	pdf.SetCreationDate(info.On)
+	pdf.SetModificationDate(info.On)
 	pdf.SetCatalogSort(true)
 	pdf.SetProducer("Dunlin", true)
 	pdf.SetTitle(info.Title, true)
@@ -61,6 +72,13 @@ func NewDocument(info Info) *Document {
 
 // thin is the width of lines that say nothing else.
 const thin = 0.5
+
+func lineWidth(w float64) float64 {
+	if w == 0 {
+		return thin
+	}
+	return w
+}
 
 func sizeOf(s Size) fpdf.SizeType { return fpdf.SizeType{Wd: s.Width, Ht: s.Height} }
 
@@ -100,10 +118,7 @@ func (d *Document) rects(rects []Rect) {
 }
 
 func (d *Document) width(w float64) {
-	if w == 0 {
-		w = thin
-	}
-	if w != d.line {
+	if w = lineWidth(w); w != d.line {
 		d.pdf.SetLineWidth(w)
 		d.line = w
 	}
