@@ -170,6 +170,12 @@ func (w *LetterWords) Baby(family string) string {
 // Questions is the line over the number to call.
 func (w *LetterWords) Questions() string { return w.values["questions"] }
 
+// FootLines are the lines at the foot of a sheet with their fields {number}, {page} and
+// {pages} unfilled: of a letter on one sheet, and on several. A letter keeps them.
+func (w *LetterWords) FootLines() (one, several string) {
+	return w.values["foot"], w.values["foot-pages"]
+}
+
 // Foot is the line at the foot of a sheet: the letter's number, and the page where
 // there is more than one.
 func (w *LetterWords) Foot(number string, page, pages int) string {

@@ -1,23 +1,21 @@
 package letters
 
-import "dunlin/reminders/paper"
+import (
+	"dunlin/reminders/paper"
+	"dunlin/templates"
+)
 
 // finish adds the words of the sheet, and brings all text into the one form in which
 // it is set: composed characters, no marks of direction.
-func (l *Letter) finish() {
-	words, known := headWords[baseLanguage(l.Language)]
-	if !known {
-		words = noWords
-	}
-	words.Date = l.MadeOn.String()
-	if baseLanguage(l.Language) == "en" {
-		words.Date = longDay(l.MadeOn)
-	}
-	l.Words = words
-	for _, text := range []*string{&l.Title, &l.Words.Date, &l.Sender.Name, &l.Sender.Contact, &l.Sender.Phone, &l.Sender.Hours} {
+func (l *Letter) finish(words *templates.LetterWords) {
+	year, month, day := l.MadeOn.Time().Date()
+	l.Words = Words{Date: words.Date(year, int(month), day), Call: words.Questions()}
+	l.Words.Foot, l.Words.Pages = words.FootLines()
+	w, s := &l.Words, &l.Sender
+	for _, text := range []*string{&l.Title, &w.Date, &w.Call, &w.Foot, &w.Pages, &s.Name, &s.Contact, &s.Phone, &s.Hours} {
 		*text = paper.Tidy(*text)
 	}
-	tidyAll(l.Sender.Return)
+	tidyAll(s.Return)
 	tidyAll(l.Address)
 	for i := range l.Blocks {
 		l.Blocks[i].Text = paper.Tidy(l.Blocks[i].Text)

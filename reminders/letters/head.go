@@ -10,20 +10,13 @@ import (
 
 // Words are what a sheet says besides the letter's text, in the letter's language.
 type Words struct {
-	Date   string `json:"date"`   // the day on which the letter was made
-	Call   string `json:"call"`   // above whom to call
-	Number string `json:"number"` // before the letter's number
-	Page   string `json:"page"`   // with {page} and {pages}
+	Date string `json:"date"` // the day on which the letter was made
+	Call string `json:"call"` // above whom to call
+	// Foot and Pages stand at the foot of a letter on one sheet and on several; their
+	// fields are {number}, {page} and {pages}.
+	Foot  string `json:"foot"`
+	Pages string `json:"pages"`
 }
-
-// headWords are the words of the sheet by language.
-var headWords = map[string]Words{
-	"en": {Call: "Questions? Call", Number: "Letter", Page: "page {page} of {pages}"},
-	"es": {Call: "¿Preguntas? Llame a", Number: "Carta", Page: "página {page} de {pages}"},
-}
-
-// noWords serve a language without words of its own: figures that all can read.
-var noWords = Words{Call: "Tel.", Number: "No.", Page: "{page} / {pages}"}
 
 const (
 	headTop   = 0.6 * inch // baseline of the first line of the head
@@ -86,12 +79,12 @@ func (p *page) code(top float64) error {
 
 // feet prints the letter's number, and the sheet's, at the foot of each sheet.
 func (p *page) feet() {
-	w, n := &p.l.Words, len(p.out)
+	n, line := len(p.out), p.l.Words.Foot
+	if n > 1 {
+		line = p.l.Words.Pages
+	}
 	for i := range p.out {
-		text := w.Number + " " + p.l.Number
-		if n > 1 {
-			text += ", " + strings.NewReplacer("{page}", strconv.Itoa(i+1), "{pages}", strconv.Itoa(n)).Replace(w.Page)
-		}
+		text := strings.NewReplacer("{number}", p.l.Number, "{page}", strconv.Itoa(i+1), "{pages}", strconv.Itoa(n)).Replace(line)
 		p.out[i].Put(sideMargin, p.l.Envelope.sheet().Height-footAt, paper.Style{Size: smallSize}, text)
 	}
 }

@@ -74,7 +74,7 @@ func (l *Letter) checkText() error {
 		}
 	}
 	s := &l.Sender
-	own := append([]string{s.Name, s.Contact, s.Phone, s.Hours, l.Title, l.Words.Date, l.Words.Call, l.Words.Number, l.Words.Page}, s.Return...)
+	own := append([]string{s.Name, s.Contact, s.Phone, s.Hours, l.Title, l.Words.Date, l.Words.Call, l.Words.Foot, l.Words.Pages}, s.Return...)
 	for _, line := range own {
 		if err := check("the program's own line "+fmt.Sprintf("%q", line), line); err != nil {
 			return err

@@ -97,7 +97,7 @@ func Compose(c *cases.Case, a *cases.Assessment, due cases.LetterDue, texts *tem
 		Source: Source{text.File, text.Version, text.Status, text.SHA256, paper.Fonts()},
 		Sender: Sender{p.Name, nonEmpty(p.Return), p.Contact, p.Phone, p.Hours}, Address: address, Blocks: blocks, Envelope: p.Envelope,
 	}
-	l.finish()
+	l.finish(texts.Words(l.Language))
 	_, err = l.sheets()
 	return l, err
 }

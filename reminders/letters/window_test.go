@@ -79,7 +79,7 @@ func letterIn(t testing.TB, language string, env Profile, g cases.Guardian) Lett
 			l.Blocks[i].Text = samples[language]
 		}
 	}
-	l.finish()
+	l.finish(allTexts(t).Words(language))
 	return l
 }
 
