@@ -15,6 +15,8 @@ type InfantPage struct {
 	Ready     Tag
 	Checks    []Met
 	ReadyNote string // under the checks: "Weigh on the day."
+	Repeat    *RepeatPart
+	Retests   *RetestPart
 	Clocks    []Clock
 	Evidence  []string // what the recorded facts support, in words
 	ToDo      []string // actions of the assessment, in words

@@ -36,6 +36,15 @@ type RetestRow struct {
 	Href   string // where it is booked; empty when it is
 }
 
+// RetestPart is the series of re-tests of one infant that is followed as CRMS/CFSPID.
+type RetestPart struct {
+	Due    Date
+	State  Tag
+	Next   string
+	Series []RetestMark
+	Book   Link // empty when nothing is to be booked now
+}
+
 // RetestMark is one day of the series of re-tests.
 type RetestMark struct {
 	Age   string // "6 months"

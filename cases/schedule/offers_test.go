@@ -219,7 +219,7 @@ func TestLook(t *testing.T) {
 	type week struct{ ready, free, kept, short int }
 	weeks := func(r Row) (out []week) {
 		for _, w := range r.Weeks[:3] {
-			out = append(out, week{len(w.Ready), w.Free, w.Kept, w.Short})
+			out = append(out, week{len(w.Ready), w.Free, w.Kept, w.Short()})
 		}
 		return out
 	}
@@ -230,6 +230,12 @@ func TestLook(t *testing.T) {
 	}
 	if got := o.All.Weeks[1]; got.From != day(t, "2026-03-19") || !slices.Equal(got.Ready, []string{"far", "r2"}) {
 		t.Errorf("the second week: %+v", got)
+	}
+	if got := o.All.Weeks[1].Waiting; !slices.Equal(got, []string{"r2", "a3", "far"}) {
+		t.Errorf("at the end of the second week wait %v", got)
+	}
+	if r, f, k := o.All.Totals(); r != 6 || f != 4 || k != 1 || o.All.FirstShort() != 0 {
+		t.Errorf("totals %d, %d, %d, short from %d", r, f, k, o.All.FirstShort())
 	}
 	// All live nearest to Alder Bay; nobody is counted at the others.
 	want := map[string][]week{"alder-bay": {{4, 3, 1, 1}, {1, 0, 0, 2}, {0, 1, 0, 1}}, "unknown": make([]week, 3), "marlow": make([]week, 3)}

@@ -28,9 +28,36 @@ type Week struct {
 	Ready []string // references of those who become ready; in the first week also all who wait already
 	Free  int      // free places
 	Kept  int      // of them kept for repeats
-	// Short is how many would still wait at the end of the week if every free place up
-	// to then were used, those kept for repeats by repeats alone.
-	Short int
+	// Waiting are the references of those who would still wait at the end of the week if
+	// every free place up to then were used, those kept for repeats by repeats alone, by
+	// those who could be tested first. Nobody is planned by it.
+	Waiting []string
+}
+
+// Short is how many would still wait at the end of the week.
+func (w *Week) Short() int { return len(w.Waiting) }
+
+// Totals adds up the weeks: who becomes ready, free places, of them kept for repeats.
+func (r *Row) Totals() (ready, free, kept int) {
+	for i := range r.Weeks {
+		ready += len(r.Weeks[i].Ready)
+		free += r.Weeks[i].Free
+		kept += r.Weeks[i].Kept
+	}
+	return ready, free, kept
+}
+
+// FirstShort is the index of the first week from whose end on somebody waits in every
+// week, to the last; -1 when nobody waits at the end of the last.
+func (r *Row) FirstShort() int {
+	n := len(r.Weeks)
+	for n > 0 && r.Weeks[n-1].Short() > 0 {
+		n--
+	}
+	if n == len(r.Weeks) {
+		return -1
+	}
+	return n
 }
 
 // Look counts for some weeks from the board's day on. Each infant is counted at the
@@ -39,8 +66,12 @@ func (b *Board) Look(ws []Wait, weeks int) Outlook {
 	o := Outlook{All: b.emptyRow(weeks)}
 	rows := make(map[string]*tallyRow, len(b.sites))
 	all := &tallyRow{Row: &o.All}
+	has := map[string]bool{} // a site that takes no new sessions still has those it had
+	for i := range b.Places {
+		has[b.Places[i].Site.Key] = true
+	}
 	for i := range b.sites {
-		if s := &b.sites[i]; !s.Retired {
+		if s := &b.sites[i]; !s.Retired || has[s.Key] {
 			row := b.emptyRow(weeks)
 			row.Key, row.Name = s.Key, s.Name
 			rows[s.Key] = &tallyRow{Row: &row}
@@ -123,7 +154,7 @@ func (b *Board) nearest(w *Wait) *Site {
 // tallyRow counts first tests and repeats apart, for the places kept for repeats.
 type tallyRow struct {
 	*Row
-	repeats []int // by week
+	repeats []map[string]bool // by week, the references of those who wait for a repeat
 }
 
 func (r *tallyRow) place(n int, p *Place) {
@@ -137,29 +168,33 @@ func (r *tallyRow) wait(n int, w *Wait) {
 	r.Weeks[n].Ready = append(r.Weeks[n].Ready, w.Reference)
 	if w.Kind.mayUseKept() {
 		if r.repeats == nil {
-			r.repeats = make([]int, len(r.Weeks))
+			r.repeats = make([]map[string]bool, len(r.Weeks))
 		}
-		r.repeats[n]++
+		if r.repeats[n] == nil {
+			r.repeats[n] = map[string]bool{}
+		}
+		r.repeats[n][w.Reference] = true
 	}
 }
 
 // settle works out who still waits at the end of each week: repeats take the places
-// kept for them first, then all share the others.
+// kept for them first, then all share the others, repeats before first tests.
 func (r *tallyRow) settle() {
-	repeats, others := 0, 0
+	var repeats, others []string
 	for n := range r.Weeks {
 		w := &r.Weeks[n]
-		again := 0
-		if r.repeats != nil {
-			again = r.repeats[n]
+		for _, ref := range w.Ready {
+			if r.repeats != nil && r.repeats[n][ref] {
+				repeats = append(repeats, ref)
+			} else {
+				others = append(others, ref)
+			}
 		}
-		repeats += again
-		others += len(w.Ready) - again
-		repeats -= min(repeats, w.Kept)
+		repeats = repeats[min(len(repeats), w.Kept):]
 		open := w.Free - w.Kept
-		used := min(repeats, open)
-		repeats -= used
-		others -= min(others, open-used)
-		w.Short = repeats + others
+		used := min(len(repeats), open)
+		repeats = repeats[used:]
+		others = others[min(len(others), open-used):]
+		w.Waiting = append(append(make([]string, 0, len(repeats)+len(others)), repeats...), others...)
 	}
 }

@@ -13,6 +13,8 @@ func (s *server) formRoutes() []route {
 		get("/schedule", schedule, s.schedulePage),
 		get(proposalsPath, schedule, s.proposals),
 		post(proposalsPath, schedule, s.bookProposals),
+		get("/schedule/outlook", schedule, s.outlookPage),
+		get("/schedule/outlook/infants", schedule, s.outlookList),
 		get("/infants/:ref/book", schedule, s.bookForm),
 		post("/infants/:ref/book", schedule, s.book),
 		get("/infants/:ref/bookings/:n/move", schedule, s.moveForm),

@@ -28,6 +28,7 @@ func (s *server) infant(c Ctx) error {
 	p.Stop = s.stops(&o)
 	p.Ready, p.Checks = readyTag(a), s.readyMets(&o)
 	p.ReadyNote = "A weight estimate only plans the date: weigh on the day."
+	p.Repeat, p.Retests = s.repeatPart(a), s.retestPart(c, &o)
 	p.Clocks = clocksOf(a)
 	p.ToDo, p.Evidence = actionsOf(a), s.evidenceOf(a)
 	s.infantActs(c, p, &o)

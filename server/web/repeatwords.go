@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"dunlin/cases"
+	booking "dunlin/cases/schedule"
 	"dunlin/templates"
 )
 
@@ -79,6 +80,29 @@ func retestAge(months int) string {
 		return templates.Count(months/12, "year", "years")
 	}
 	return templates.Count(months, "month", "months")
+}
+
+// retestPart is the series of an infant closed as CRMS/CFSPID, with a link to book once
+// the re-test is at most 8 weeks ahead; nil for any other.
+func (s *server) retestPart(c Ctx, o *opened) *templates.RetestPart {
+	k, a := &o.c, &o.a
+	if !a.Closed || a.ClosedAs != "crms-cfspid" || k.Infant.Died != 0 {
+		return nil
+	}
+	p := &templates.RetestPart{Due: date(a.LookAgain), Next: s.nextRetest(k, max(a.LookAgain, o.today)), Series: s.retestSeries(k, o.today, a.LookAgain)}
+	own := placesOf(k, o.today)
+	switch {
+	case own.ahead >= 0:
+		p.State = templates.Tag{Kind: "book", Text: "Booked"}
+	case own.owed >= 0:
+		p.State = templates.Tag{Kind: "late", Text: "Not recorded yet"}
+	case a.LookAgain <= o.today+booking.RetestAhead:
+		p.State = lateTag(a.LookAgain, o.today)
+		if can(c, schedule) {
+			p.Book = templates.Link{Href: "/infants/" + k.Reference + "/book", Text: "Book the re-test"}
+		}
+	}
+	return p
 }
 
 // nextRetest proposes the day of the protocol after a re-test, in words.

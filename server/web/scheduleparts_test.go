@@ -67,6 +67,9 @@ func TestScheduleSaysWhatARepeatIs(t *testing.T) {
 			t.Errorf("the repeats lack %q", want)
 		}
 	}
+	nurse := p.c
+	nurse.get("/infants/"+two.Reference).wants(200, "Repeat test", "QNS on 14 Feb 2026", "Test 3", "Tell the supervisor", "Never on the day of the test before")
+	nurse.get("/infants/"+inter.Reference).wants(200, "Between 28 Feb 2026 and 15 Apr 2026")
 	for _, k := range []cases.Case{one, two, inter} {
 		if !strings.Contains(list, k.Reference) {
 			t.Errorf("%s is not due for a repeat", k.Reference)
@@ -89,6 +92,7 @@ func TestReTests(t *testing.T) {
 	if strings.Contains(list, "Later") {
 		t.Error("a re-test nine weeks ahead is listed")
 	}
+	nurse.get("/infants/"+due.Reference).wants(200, "Re-tests, CRMS/CFSPID", "Look again on 5 Mar 2026", "Book the re-test", "6 months")
 	path := "/infants/" + due.Reference + "/book?from=schedule"
 	p := nurse.get(path).wants(200, "Re-test.").form(path).set("on", "5 Mar 2026").set("at", "08:00").set("site", "heron-point").send().wants(200, "Booked")
 	if today := p.section("today", "how"); !strings.Contains(today, due.Reference) || !strings.Contains(today, "Re-test") {

@@ -37,7 +37,12 @@ func stepLink(c Ctx, k *cases.Case, a *cases.Assessment) templates.Link {
 			return templates.Link{Href: fmt.Sprintf("%s/holds/%d/end", at, i), Text: "End the hold"}
 		}
 		return link(logContacts, "/contacts/new", "Log contact")
-	case cases.StepReferAtOnce, cases.StepTellPrimary, cases.StepReachFamily, cases.StepLookAgain:
+	case cases.StepLookAgain:
+		if l := link(schedule, "/book", "Book the re-test"); l.Href != "" && a.Next.Cause == "crms-cfspid" && placesOf(k, a.On).ahead < 0 {
+			return l
+		}
+		return link(logContacts, "/contacts/new", "Log contact")
+	case cases.StepReferAtOnce, cases.StepTellPrimary, cases.StepReachFamily:
 		return link(logContacts, "/contacts/new", "Log contact")
 	case cases.StepRecordResult:
 		if l := link(recordTests, "/tests/new", "Record test"); l.Href != "" && a.Next.Cause != "genotype" {
