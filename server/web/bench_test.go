@@ -95,3 +95,46 @@ func BenchmarkIntake(b *testing.B) {
 		})
 	}
 }
+
+// fillWaiting opens n infants who wait for a place: a quarter each for a repeat, ready, too
+// young, and too light by an estimate; with sessions of 8 places at one site.
+func (s *site) fillWaiting(n, sessions int) {
+	const flow = `"referral":{"on":"2026-02-20","route":"screen"},
+"contacts":[{"on":"2026-02-20","with":"primary-care","by":"phone","reached":true},{"on":"2026-02-20","with":"family","by":"phone","reached":true}]}`
+	kinds := []string{docQNS, readyDoc(0),
+		`{"document":"dunlin-case/1","infant":{"given":"Ezra 0","family":"Young","born":"2026-02-25","gestation":"39w0d","birth_weight_g":3300,"weights":[{"on":"2026-03-02","g":3300}]},` + doc(flow, "2026-02-20", "2026-03-02"),
+		`{"document":"dunlin-case/1","infant":{"given":"Ezra 0","family":"Light","born":"2026-02-08","gestation":"33w0d","birth_weight_g":1500,"weights":[{"on":"2026-02-24","g":1600},{"on":"2026-03-02","g":1780}]},` + flow}
+	s.update(func(w cases.Writer) error {
+		for i := range n {
+			k, err := cases.ParseCase([]byte(doc(kinds[i%len(kinds)], "Tobias", fmt.Sprintf("Tobias %d", i), "Ezra 0", fmt.Sprintf("Ezra %d", i))), cases.DayOf(s.now), s.protocol)
+			if err == nil {
+				_, err = cases.OpenCase(w, s.protocol, k, cases.Event{Kind: "case-opened", Text: "Case opened"})
+			}
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	for i := range sessions {
+		k := session(cases.MakeDay(2026, 3, 6) + cases.Day(7*(i/5)+[]int{0, 3, 4, 5, 6}[i%5]))
+		k.Places, k.ForRepeats = 8, 2
+		s.withSessions(alderBay, k)
+	}
+}
+
+// BenchmarkSchedule fetches the nurse's page and the proposals with 2,000 waiting
+// infants and 35 sessions of 8 places.
+func BenchmarkSchedule(b *testing.B) {
+	s := newSite(b)
+	s.fillWaiting(2000, 35)
+	c := s.as("dagny")
+	for name, path := range map[string]string{"page": "/schedule", "proposals": proposalsPath} {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				c.fetch(b, path)
+			}
+		})
+	}
+}

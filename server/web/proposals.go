@@ -218,6 +218,9 @@ func (s *server) proposalRow(x *proposed, n int) templates.Proposal {
 		k := &x.parts[i]
 		l := k.line
 		in := templates.ProposedInfant{Who: s.who(&k.c), At: string(l.Place.At), For: forWords(l.Wait), Waiting: waitingWords(l.DaysWaiting), Why: l.Why}
+		if i > 0 && waitingWords(l.DaysWaiting) == waitingWords(first.DaysWaiting) {
+			in.Waiting = ""
+		}
 		if l.DaysLate > 0 {
 			in.Late = templates.Tag{Kind: "late", Text: templates.Days(l.DaysLate) + " late"}
 		}
