@@ -12,13 +12,14 @@ type SchedulePage struct {
 	Ready    []ToBook
 	NotReady []ToBook
 	Weigh    []WeighRow
-	Retests  []RetestRow   // of infants closed as CRMS/CFSPID
-	Day      []Appointment // today's, and earlier ones not recorded yet
-	Booked   []Appointment // after today
-	Clinics  []ClinicDay   // sessions of the next two weeks
-	MayBook  bool          // may book, move and cancel
-	MayWeigh bool          // may add weights
-	MayTest  bool          // may record a test, kept or missed
+	Retests  []RetestRow     // of infants closed as CRMS/CFSPID
+	Day      []Appointment   // today's, and earlier ones not recorded yet
+	Booked   []Appointment   // after today
+	Clinics  []ClinicDay     // sessions of the next two weeks
+	Cuts     map[string]*Cut // tables that show only their first rows, by id
+	MayBook  bool            // may book, move and cancel
+	MayWeigh bool            // may add weights
+	MayTest  bool            // may record a test, kept or missed
 	Scale    Scale
 }
 
@@ -35,6 +36,20 @@ func (p *SchedulePage) Groups() []ToBookGroup {
 		{"ready", "Ready for a first test", "ready", "without a booking", "No infant is ready and without a booking.", p.Ready},
 		{"not-ready", "Not ready yet", "hold", "waiting", "No infant waits to become ready.", p.NotReady},
 	}
+}
+
+// Total is how many rows a table has, also those that are not shown.
+func (p *SchedulePage) Total(id string, shown int) int {
+	if k := p.Cuts[id]; k != nil {
+		return k.Of
+	}
+	return shown
+}
+
+// Cut says that a table shows its first rows only.
+type Cut struct {
+	Shown, Of int
+	All       string // address of the page with all rows
 }
 
 // ClinicDay is one session of a test site ahead.

@@ -143,3 +143,12 @@ func init() {
 		return p
 	}
 }
+
+func init() {
+	samples["schedule-cut"] = func() Page {
+		p := sampleSchedule()
+		p.Waiting = 1204
+		p.Cuts = map[string]*Cut{"ready": {1, 1200, "/schedule?all=ready#ready"}, "booked": {1, 60, "/schedule?all=booked#booked"}}
+		return p
+	}
+}

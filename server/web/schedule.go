@@ -65,6 +65,7 @@ func (s *server) schedulePage(c Ctx) error {
 	today := s.today()
 	p := &templates.SchedulePage{Today: date(today), MayBook: can(c, schedule), MayTest: can(c, recordTests), MayWeigh: can(c, weigh), Scale: s.scale()}
 	var repeat, ready, wait, light []scheduled
+	cut := func(id string, n int) int { return cutRows(c, p, id, n) }
 	err := s.view(c, func(r cases.Reader) error {
 		for k, err := range r.Open() {
 			if err != nil {
@@ -85,7 +86,7 @@ func (s *server) schedulePage(c Ctx) error {
 				wait = append(wait, x)
 			}
 		}
-		if err := s.retests(r, p, today); err != nil {
+		if err := s.retests(r, p, cut, today); err != nil {
 			return err
 		}
 		var err error
@@ -102,16 +103,35 @@ func (s *server) schedulePage(c Ctx) error {
 	slices.SortStableFunc(wait, func(a, b scheduled) int {
 		return cmp.Or(cmp.Compare(a.a.Readiness.Earliest, b.a.Readiness.Earliest), byAge(&a.c, &b.c))
 	})
-	p.Repeat, p.Ready, p.NotReady = s.toBook(repeat, today), s.toBook(ready, today), s.toBook(wait, today)
-	p.Weigh = s.toWeigh(light, today)
 	p.Waiting = len(repeat) + len(ready) + len(wait)
+	p.Repeat = s.toBook(repeat[:cut("repeat", len(repeat))], today)
+	p.Ready = s.toBook(ready[:cut("ready", len(ready))], today)
+	p.NotReady = s.toBook(wait[:cut("not-ready", len(wait))], today)
+	p.Weigh = s.toWeigh(light, cut, today)
 	order := func(a, b templates.Appointment) int {
 		return cmp.Or(strings.Compare(a.On.ISO(), b.On.ISO()), strings.Compare(a.At, b.At), strings.Compare(a.Reference, b.Reference))
 	}
 	slices.SortStableFunc(p.Day, order)
 	slices.SortStableFunc(p.Booked, order)
+	p.Booked = p.Booked[:cut("booked", len(p.Booked))]
 	p.Name, p.Current = "Schedule, "+templates.Count(p.Waiting, "infant", "infants")+" without a booking", "schedule"
 	return s.render(c, http.StatusOK, p)
+}
+
+// scheduleRows is how many rows a table of the schedule shows unless all are asked for.
+const scheduleRows = 50
+
+// cutRows is how many of n rows a table shows; what it leaves out is said on the page
+// with the address of all. That address names the table: /schedule?all=ready#ready.
+func cutRows(c Ctx, p *templates.SchedulePage, id string, n int) int {
+	if n <= scheduleRows || c.QueryParam("all") == id {
+		return n
+	}
+	if p.Cuts == nil {
+		p.Cuts = map[string]*templates.Cut{}
+	}
+	p.Cuts[id] = &templates.Cut{Shown: scheduleRows, Of: n, All: "/schedule?all=" + id + "#" + id}
+	return scheduleRows
 }
 
 func byAge(a, b *cases.Case) int {

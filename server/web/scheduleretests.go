@@ -11,7 +11,7 @@ import (
 
 // retests adds the infants closed as CRMS/CFSPID: whose re-test comes within the weeks
 // ahead or is late, and what is booked for them.
-func (s *server) retests(r cases.Reader, p *templates.SchedulePage, today cases.Day) error {
+func (s *server) retests(r cases.Reader, p *templates.SchedulePage, cut func(id string, n int) int, today cases.Day) error {
 	var due []scheduled
 	for k, err := range r.RetestsThrough(today + 2*booking.RetestAhead) { // booked early, it stands among the bookings
 		if err != nil {
@@ -30,7 +30,7 @@ func (s *server) retests(r cases.Reader, p *templates.SchedulePage, today cases.
 	slices.SortStableFunc(due, func(a, b scheduled) int {
 		return cmp.Or(cmp.Compare(a.a.LookAgain, b.a.LookAgain), byAge(&a.c, &b.c))
 	})
-	for i := range due {
+	for i := range due[:cut("retests", len(due))] {
 		p.Retests = append(p.Retests, s.retestRow(&due[i], today))
 	}
 	return nil

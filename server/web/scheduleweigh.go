@@ -9,10 +9,11 @@ import (
 )
 
 // toWeigh lists the infants who wait for a new weight, the first wanted first.
-func (s *server) toWeigh(list []scheduled, today cases.Day) []templates.WeighRow {
+func (s *server) toWeigh(list []scheduled, cut func(id string, n int) int, today cases.Day) []templates.WeighRow {
 	slices.SortStableFunc(list, func(a, b scheduled) int {
 		return cmp.Or(cmp.Compare(a.a.WeighBy, b.a.WeighBy), byAge(&a.c, &b.c))
 	})
+	list = list[:cut("weigh", len(list))]
 	out := make([]templates.WeighRow, 0, len(list))
 	for i := range list {
 		c, a := &list[i].c, &list[i].a
