@@ -29,11 +29,12 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"reminders":            {[]string{"cases"}, nil},
 	"reminders/paper":      {nil, []string{"codeberg.org/go-pdf/fpdf", "github.com/boombuler/barcode", "golang.org/x/text"}}, // fonts, sheets, PDF, bars; NFC
 	"reminders/letters":    {[]string{"cases", "reminders", "reminders/paper", "templates"}, nil},
+	"reminders/daysheet":   {[]string{"reminders/paper", "templates"}, nil}, // the layout of a clinic day on paper
 	"reminders/jobs":       {[]string{"cases"}, []string{"github.com/robfig/cron/v3"}},
 	// Hands messages to intake as its documents; the IMAP library has sharp edges and is kept in here.
 	"reminders/mailbox": {[]string{"cases", "cases/intake"}, []string{"github.com/emersion/go-imap/v2"}},
 	"server/auth":       {[]string{"cases"}, []string{"github.com/alexedwards/argon2id", "github.com/alexedwards/scs/v2", "golang.org/x/time"}},
-	"server/web": {[]string{"cases", "cases/measures", "cases/intake", "cases/schedule", "reminders", "reminders/letters", "server/auth", "templates"},
+	"server/web": {[]string{"cases", "cases/measures", "cases/intake", "cases/schedule", "reminders", "reminders/daysheet", "reminders/letters", "server/auth", "templates"},
 		[]string{"github.com/labstack/echo/v4"}},
 	"server/mllp": {[]string{"cases/intake", "cases/intake/hl7"}, nil},        // HL7 messages over a connection: frames, answers, TLS
 	"server/demo": {[]string{"cases", "cases/intake", "cases/schedule"}, nil}, // the invented program, recorded through intake and desk

@@ -122,7 +122,7 @@ func (s *server) clinicSession(c Ctx) error {
 	}
 	name := shown(s.siteName(x.site.Key))
 	p := &templates.ClinicSessionPage{Base: templates.Base{Name: name + ", " + date(x.session.On).String(), Current: "schedule"}, Head: name + ", " + date(x.session.On).Long(),
-		Sheet: x.at + "/day-sheet", MayBook: can(c, schedule), MayTest: can(c, recordTests), Cautions: testDayCautions,
+		Sheet: x.at + "/day-sheet", PDF: x.at + "/day-sheet.pdf", MayBook: can(c, schedule), MayTest: can(c, recordTests), Cautions: testDayCautions,
 		From: "?from=" + x.at, None: "Nobody is booked."}
 	if k, ok := s.siteOf(x.site.Key); ok {
 		p.Where, p.Phone = shown(k.Address), k.Phone

@@ -1,12 +1,14 @@
 package web
 
 import (
+	"bytes"
 	"fmt"
 	"net/http"
 	"strings"
 
 	"dunlin/cases"
 	booking "dunlin/cases/schedule"
+	"dunlin/reminders/daysheet"
 	"dunlin/templates"
 )
 
@@ -62,8 +64,22 @@ func (s *server) daySheetPage(c Ctx) error {
 		return err
 	}
 	p := &templates.DaySheetPage{Base: templates.Base{Name: "Day sheet, " + shown(s.siteName(x.site.Key)) + ", " + date(x.session.On).String(), Current: "schedule"},
-		Back: x.at, Sheet: s.daySheet(c, &x)}
+		Back: x.at, PDF: x.at + "/day-sheet.pdf", Sheet: s.daySheet(c, &x)}
 	return s.render(c, http.StatusOK, p)
+}
+
+// daySheetPDF answers GET /sessions/:site/:day/:id/day-sheet.pdf.
+func (s *server) daySheetPDF(c Ctx) error {
+	x, err := s.loadClinic(c, false)
+	if err != nil {
+		return err
+	}
+	sheet := s.daySheet(c, &x)
+	var buf bytes.Buffer
+	if err := daysheet.Write(&buf, &sheet, x.session.On.Time()); err != nil {
+		return fmt.Errorf("web: day sheet: %w", err)
+	}
+	return sendPDF(c, "day-sheet-"+x.session.On.String(), buf.Bytes())
 }
 
 // daySheet sets out what the page and the PDF hold.

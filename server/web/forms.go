@@ -30,6 +30,7 @@ func (s *server) formRoutes() []route {
 		get("/sessions/:site/:day", schedule, s.findClinic),
 		get("/sessions/:site/:day/:id", schedule, s.clinicSession),
 		get("/sessions/:site/:day/:id/day-sheet", schedule, s.daySheetPage),
+		get("/sessions/:site/:day/:id/day-sheet.pdf", schedule, s.daySheetPDF),
 		get("/sessions/:site/:day/:id/calendar.ics", schedule, s.clinicCalendar),
 
 		get("/infants/:ref/tests/new", recordTests, s.testForm),
