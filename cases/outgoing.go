@@ -18,6 +18,7 @@ const (
 	OutHeld      = "held"    // must not go now
 	OutUncertain = "uncertain"
 	OutBounced   = "bounced" // a delivery notice came back
+	OutDropped   = "dropped" // a person decided that it does not go
 )
 
 // How a message goes: the words of Contact.By and Consent.Channel.
@@ -55,7 +56,8 @@ type Outgoing struct {
 	Queued   time.Time    `json:"queued"`
 	Next     time.Time    `json:"next,omitzero"` // not tried before
 	Changed  time.Time    `json:"changed"`
-	Note     string       `json:"note,omitempty"` // why it stands as it does, for people
+	Again    string       `json:"again,omitempty"` // who had it sent although it may have gone out before
+	Note     string       `json:"note,omitempty"`  // why it stands as it does, for people
 	History  []LetterStep `json:"history,omitempty"`
 }
 

@@ -58,10 +58,11 @@ func TestMessageStop(t *testing.T) {
 		return cases.Case{Document: cases.DocumentName, Reference: "AB-2026-0001", Infant: cases.Infant{Born: day("2026-03-01")}, Referral: cases.Referral{On: day("2026-03-08"), Route: "screen"},
 			Family: &cases.Family{Guardians: []cases.Guardian{{Family: "Wren", Email: "ina@family.example", Phones: []cases.Phone{{Number: "555-555-0101", Kind: "mobile"}, {Number: "555-555-0102", Kind: "home"}}}},
 				Consents: []cases.Consent{{Channel: cases.ByEmail, On: day("2026-03-10")}, {Channel: cases.ByText, On: day("2026-03-10")}}},
+			Bookings:    []cases.Booking{{On: on + 1, At: "09:30", State: "booked"}},
 			PrimaryCare: &cases.PrimaryCare{Name: "Dr Heron", Email: "heron@practice.example"}}
 	}
-	email := cases.Outgoing{Kind: "reminder", By: cases.ByEmail, ToWhom: cases.ToFamily, To: "ina@family.example"}
-	text := cases.Outgoing{Kind: "reminder", By: cases.ByText, ToWhom: cases.ToFamily, To: "555-555-0101"}
+	email := cases.Outgoing{Kind: "reminder", Occasion: "2026-03-21 09:30", By: cases.ByEmail, ToWhom: cases.ToFamily, To: "ina@family.example"}
+	text := cases.Outgoing{Kind: "reminder", Occasion: "2026-03-21 09:30", By: cases.ByText, ToWhom: cases.ToFamily, To: "555-555-0101"}
 	result := cases.Outgoing{Kind: cases.LetterDoctorResult, By: cases.ByEmail, ToWhom: cases.ToPrimaryCare, To: "heron@practice.example"}
 	search := result
 	search.Kind = cases.LetterCannotReach
@@ -78,13 +79,15 @@ func TestMessageStop(t *testing.T) {
 			c.Family.Consents[0].Withdrawn = on - 3
 			c.Family.Consents = append(c.Family.Consents, cases.Consent{Channel: cases.ByEmail, On: on - 1})
 		}, ""},
-		"safety flag":       {func(c *cases.Case) { c.Flags = []cases.Flag{{Kind: "safety"}} }, "et"},
-		"no-voicemail flag": {func(c *cases.Case) { c.Flags = []cases.Flag{{Kind: "no-voicemail"}} }, "et"},
-		"custody flag":      {func(c *cases.Case) { c.Flags = []cases.Flag{{Kind: "custody", From: on}} }, "et"},
-		"flag is over":      {func(c *cases.Case) { c.Flags = []cases.Flag{{Kind: "custody", Until: on}} }, ""},
-		"declined":          {func(c *cases.Case) { c.Declined = &cases.Declined{On: on} }, "ets"},
-		"moved":             {func(c *cases.Case) { c.Handover = &cases.Handover{To: "Heron Point", On: on, AcceptedOn: on} }, "etrs"},
-		"other e-mail":      {func(c *cases.Case) { c.Family.Guardians[0].Email = "new@family.example" }, "e"},
+		"safety flag":          {func(c *cases.Case) { c.Flags = []cases.Flag{{Kind: "safety"}} }, "et"},
+		"no-voicemail flag":    {func(c *cases.Case) { c.Flags = []cases.Flag{{Kind: "no-voicemail"}} }, "et"},
+		"custody flag":         {func(c *cases.Case) { c.Flags = []cases.Flag{{Kind: "custody", From: on}} }, "et"},
+		"flag is over":         {func(c *cases.Case) { c.Flags = []cases.Flag{{Kind: "custody", Until: on}} }, ""},
+		"moved to another day": {func(c *cases.Case) { c.Bookings[0].On++ }, "et"},
+		"cancelled":            {func(c *cases.Case) { c.Bookings[0].State = "cancelled" }, "et"},
+		"declined":             {func(c *cases.Case) { c.Declined = &cases.Declined{On: on} }, "ets"},
+		"moved":                {func(c *cases.Case) { c.Handover = &cases.Handover{To: "Heron Point", On: on, AcceptedOn: on} }, "etrs"},
+		"other e-mail":         {func(c *cases.Case) { c.Family.Guardians[0].Email = "new@family.example" }, "e"},
 		"second guardian": {func(c *cases.Case) {
 			c.Family.Guardians = append(c.Family.Guardians, cases.Guardian{Family: "Reed", Email: "r@family.example"})
 		}, "et"},

@@ -216,7 +216,6 @@ type Reader interface {
 	Outgoings(state string) iter.Seq2[Outgoing, error] // "" for all, in order of queueing
 	OutgoingOf(ID) ([]Outgoing, error)                 // of a case, in order of queueing
 	OutgoingByNumber(number string) (Outgoing, error)
-	OutgoingDue(at time.Time, n int) ([]Outgoing, error) // queued and to be tried by then, at most n, longest waiting first
 	Received(hash string) (Received, error)
 	ReceivedRecord(hash string) (Received, error) // without its bytes
 	ReceivedLast(n int) ([]Received, error)

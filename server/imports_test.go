@@ -33,7 +33,9 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"reminders/jobs":       {[]string{"cases"}, []string{"github.com/robfig/cron/v3"}},
 	// Hands messages to intake as its documents; the IMAP library has sharp edges and is kept in here.
 	"reminders/mailbox": {[]string{"cases", "cases/intake"}, []string{"github.com/emersion/go-imap/v2"}},
-	"server/auth":       {[]string{"cases"}, []string{"github.com/alexedwards/argon2id", "github.com/alexedwards/scs/v2", "golang.org/x/time"}},
+	// Sends e-mail and texts; go-mail writes the mail and secures the connection.
+	"reminders/outbox": {[]string{"cases"}, []string{"github.com/wneessen/go-mail"}},
+	"server/auth":      {[]string{"cases"}, []string{"github.com/alexedwards/argon2id", "github.com/alexedwards/scs/v2", "golang.org/x/time"}},
 	"server/web": {[]string{"cases", "cases/measures", "cases/intake", "cases/schedule", "reminders", "reminders/daysheet", "reminders/letters", "server/auth", "templates"},
 		[]string{"github.com/labstack/echo/v4"}},
 	"server/mllp": {[]string{"cases/intake", "cases/intake/hl7"}, nil},        // HL7 messages over a connection: frames, answers, TLS

@@ -64,16 +64,22 @@ func (p *placer) fileNotice(it *Item) (cases.Item, error) {
 	if c, has := s.one(); ok && has {
 		item.Letter, item.Case, item.Reference = l.ID, c.ID, c.Reference
 	}
+	o, ours := s.message()
+	if c, has := s.one(); ours && has {
+		item.Case, item.Reference = c.ID, c.Reference
+	}
 	f, d := fateOf(p.job.mail.Notices)
 	item.Reasons = append(item.Reasons, saysOf(d))
 	item.Outcome = string(Refused)
 	switch {
-	case f == fateMixed, f == fateFailed && item.Letter == "", len(p.job.mail.Notices) == 0:
+	case f == fateMixed, f == fateFailed && item.Letter == "" && !ours, len(p.job.mail.Notices) == 0:
 		item.Outcome, item.Kind, item.Due = string(Review), KindFailed, p.nextWorkingDay()
-		item.Reasons = append(item.Reasons, doNext(f, item.Letter != ""))
+		item.Reasons = append(item.Reasons, doNext(f, item.Letter != "" || ours))
+	case f == fateFailed && ours:
+		err = p.bounced(&item, o, s, d)
 	case f == fateFailed:
 		err = p.cameBack(&item, l, s.cases[0], d)
-	case item.Letter != "":
+	case item.Letter != "" || ours:
 		item.Outcome = string(Attached)
 	}
 	if err != nil {
@@ -115,7 +121,7 @@ func (p *placer) cameBack(item *cases.Item, l cases.Letter, c cases.Case, d Deli
 	case p.closed(&c):
 		item.Reasons = append(item.Reasons, c.Reference+" is closed. Look at the case before anything else is sent.")
 	default:
-		item.Reasons = append(item.Reasons, "The letter has not reached the family. Phone or post.")
+		item.Reasons = append(item.Reasons, "The letter has not reached the "+whom(l.Kind)+". Phone or post.")
 	}
 	switch l.State {
 	case "came-back":
@@ -129,7 +135,7 @@ func (p *placer) cameBack(item *cases.Item, l cases.Letter, c cases.Case, d Deli
 	}
 	why := strings.TrimSpace("Not delivered by e-mail. " + saysOf(d))
 	now := c.Clone()
-	now.Contacts = append(now.Contacts, cases.Contact{On: min(p.today, max(dayOf(p.job.doc.Sent), l.MadeOn)), With: "family", By: "email", Outcome: "came back",
+	now.Contacts = append(now.Contacts, cases.Contact{On: min(p.today, max(dayOf(p.job.doc.Sent), l.MadeOn)), With: contactWith(l.Kind), By: "email", Outcome: "came back",
 		Staff: p.byName(), Used: Shorten(d.Recipient), Note: "Letter " + l.Number + ". " + saysOf(d)})
 	for i := range now.Letters {
 		if m := &now.Letters[i]; m.Kind == l.Kind && m.Occasion == l.Occasion {
@@ -194,7 +200,7 @@ func (p *placer) fileAlong(it *Item, kind, text string) (cases.Item, error) {
 	if l, has := s.letter(); has {
 		item.Letter = l.ID
 	}
-	if ok && (len(s.letters) > 0 || p.knownTo(m.From, &c)) {
+	if ok && (len(s.letters)+len(s.sent) > 0 || p.knownTo(m.From, &c)) {
 		if err := p.note(&item, c, text); err != nil {
 			return item, err
 		}

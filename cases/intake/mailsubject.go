@@ -20,9 +20,10 @@ const maxLookups = 40
 
 // subjects is what a mail is about, as far as the store knows it.
 type subjects struct {
-	letters []cases.Letter // by Message-ID, envelope identifier or printed number
-	cases   []cases.Case   // of those letters, and by reference; each once
-	unknown bool           // it names a letter that is not here
+	letters []cases.Letter   // by Message-ID, envelope identifier or printed number
+	sent    []cases.Outgoing // messages of ours, by Message-ID or envelope identifier
+	cases   []cases.Case     // of those letters and messages, and by reference; each once
+	unknown bool             // it names a letter that is not here
 }
 
 // one gives the single case that the mail is about.
@@ -39,6 +40,14 @@ func (s *subjects) letter() (cases.Letter, bool) {
 		return cases.Letter{}, false
 	}
 	return s.letters[0], true
+}
+
+// message gives the single message of ours that the mail is about.
+func (s *subjects) message() (cases.Outgoing, bool) {
+	if len(s.sent) != 1 {
+		return cases.Outgoing{}, false
+	}
+	return s.sent[0], true
 }
 
 func (s *subjects) references() (out []string) {
@@ -69,17 +78,11 @@ func (p *placer) subjects(m *Mail, text bool) (s subjects, err error) {
 		if slices.Index(numbers, n) < i {
 			continue
 		}
-		switch l, err := p.w.LetterByNumber(n); {
-		case err == nil:
-			s.letters = append(s.letters, l)
-			if err := s.add(p.w.Case(l.Case)); err != nil {
-				return s, err
-			}
-		case cases.KindOf(err) != cases.NotFound:
+		known, err := p.ours(n, &s)
+		if err != nil {
 			return s, err
-		case i < sure:
-			s.unknown = true
 		}
+		s.unknown = s.unknown || !known && i < sure
 	}
 	for i, r := range refs {
 		if slices.Index(refs, r) == i {
@@ -89,6 +92,36 @@ func (p *placer) subjects(m *Mail, text bool) (s subjects, err error) {
 		}
 	}
 	return s, nil
+}
+
+// ours finds the letter or the message that has a number, with its case.
+func (p *placer) ours(number string, s *subjects) (known bool, err error) {
+	l, err := p.w.LetterByNumber(number)
+	if err == nil {
+		s.letters = append(s.letters, l)
+		return true, s.add(p.w.Case(l.Case))
+	}
+	if cases.KindOf(err) != cases.NotFound {
+		return false, err
+	}
+	o, err := p.w.OutgoingByNumber(number)
+	switch {
+	case err != nil && cases.KindOf(err) == cases.NotFound:
+		return false, nil
+	case err != nil:
+		return false, err
+	}
+	s.sent = append(s.sent, o)
+	if o.Letter != "" {
+		if l, err = p.w.Letter(o.Letter); err != nil {
+			return true, err
+		}
+		s.letters = append(s.letters, l)
+	}
+	if o.Case == "" {
+		return true, nil
+	}
+	return true, s.add(p.w.Case(o.Case))
 }
 
 // add keeps a case that was found, once.

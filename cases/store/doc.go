@@ -32,7 +32,6 @@
 //	  .number            <number>\0                               -> id      (unique)
 //	  .case              <case id>\0<id>
 //	  .state             <state>\0<id>
-//	  .due               <not before, time><id>                    those queued
 //	received             <sha-256>                                -> record
 //	  .raw               <sha-256>                                -> the bytes as they came, for ever
 //	  .time              <time><sha-256>

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"iter"
 	"strings"
-	"time"
 
 	"dunlin/cases"
 )
@@ -21,12 +20,6 @@ func outgoingTable() *table[cases.Outgoing] {
 			{name: "case", version: 1, keys: func(o *cases.Outgoing) []string { return oneKey(string(o.Case)) }},
 			{name: "state", version: 1, keys: func(o *cases.Outgoing) []string { return []string{closed(o.State)} }},
 			{name: "number", version: 1, unique: true, keys: func(o *cases.Outgoing) []string { return oneKey(o.Number) }},
-			{name: "due", version: 1, keys: func(o *cases.Outgoing) []string {
-				if o.State != cases.OutQueued {
-					return nil
-				}
-				return []string{o.Next.UTC().Format(timeKey)}
-			}},
 		},
 	}
 }
@@ -69,13 +62,6 @@ func (r *reader) OutgoingByNumber(number string) (cases.Outgoing, error) {
 		return cases.Outgoing{}, notFound("There is no message with this number.", errNoRecord)
 	}
 	return r.Outgoing(id)
-}
-
-// OutgoingDue lists up to n queued messages that are to be tried by a time, the longest
-// waiting first.
-func (r *reader) OutgoingDue(at time.Time, n int) ([]cases.Outgoing, error) {
-	b := r.tx.Bucket([]byte(r.db.outgoing.name + ".due"))
-	return r.db.outgoing.list(r.tx, firstKeys(b, "", after(at.UTC().Format(timeKey)), idWidth, n))
 }
 
 // PutOutgoing writes a message. A new one, without ID, gets an identifier and a number
