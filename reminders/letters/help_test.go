@@ -177,6 +177,21 @@ func (v *view) Open() iter.Seq2[cases.Case, error] {
 	}
 }
 
+func (v *view) ClosedBetween(from, to cases.Day) iter.Seq2[cases.Case, error] {
+	return func(func(cases.Case, error) bool) {}
+}
+
+func (v *view) LettersOf(id cases.ID) (out []cases.Letter, err error) {
+	for _, l := range v.s.letters {
+		if l.Case == id {
+			out = append(out, l)
+		}
+	}
+	return out, nil
+}
+
+func (v *view) OutgoingOf(cases.ID) ([]cases.Outgoing, error) { return nil, nil }
+
 func (v *view) DueThrough(cases.Day) iter.Seq2[cases.Case, error] { return v.Open() }
 
 func (v *view) Case(id cases.ID) (cases.Case, error) {
@@ -204,7 +219,11 @@ func (v *view) PutCase(c cases.Case, e cases.Event) (cases.Case, error) {
 }
 
 func (v *view) PutLetter(l cases.Letter) (cases.Letter, error) {
-	for _, old := range v.s.letters {
+	for i, old := range v.s.letters {
+		if l.ID != "" && old.ID == l.ID {
+			v.s.letters[i] = l
+			return l, nil
+		}
 		if old.Case == l.Case && old.Kind == l.Kind && old.Occasion == l.Occasion {
 			return l, cases.Errorf(cases.Conflict, "The letter was already made.")
 		}

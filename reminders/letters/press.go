@@ -16,7 +16,13 @@ type Press struct {
 	Protocol func() *cases.Protocol // the values in force
 	Program  func() *Program        // the program's own facts as they are now
 	Texts    *templates.LetterSet
-	Log      *slog.Logger // may be nil; gets no names
+	// Message words a message to the family and says by which channel it goes; nil: no
+	// messages are queued. It is asked outside of any transaction.
+	Message func(*cases.Case, cases.MessageDue) (cases.Outgoing, error)
+	// Along words the e-mail that goes to primary care with a letter, if the program
+	// sends any; nil: none.
+	Along func(*cases.Case, *cases.Letter) (cases.Outgoing, bool)
+	Log   *slog.Logger // may be nil; gets no names
 }
 
 // Tally is what a run made and what it left, with reasons.
@@ -25,11 +31,16 @@ type Tally struct {
 	Made      []cases.Letter
 	SetAside  []SetAside // cannot be made; a person must act
 	Conflicts []SetAside // the case was changed meanwhile; tried again next time
+	Queued    int        // messages by text or e-mail
+	Held      int        // cases of which letters were held because they are overtaken
 }
 
 // String is the tally in one line, for the ledger of jobs.
 func (t Tally) String() string {
 	s := plural(len(t.Made), "letter made", "letters made")
+	if t.Queued > 0 {
+		s += ", " + plural(t.Queued, "message queued", "messages queued")
+	}
 	if n := len(t.SetAside); n > 0 {
 		s += fmt.Sprintf(", %d set aside", n)
 	}
@@ -56,24 +67,38 @@ func (p *Press) Run(ctx context.Context, day cases.Day) (Tally, error) {
 	tally := Tally{Day: day}
 	var orders []order
 	var damaged []error
+	var stale []cases.ID
+	var texts []message
 	err := p.Store.View(ctx, func(r cases.Reader) error {
-		orders, damaged = nil, nil
+		orders, damaged, stale, texts = nil, nil, nil, nil
 		protocol := p.Protocol()
-		for c, err := range r.Open() {
+		for c, err := range p.cases(r, day) {
 			if err != nil { // one case that cannot be read must not stop the others' letters
 				damaged = append(damaged, err)
 				continue
 			}
-			for _, due := range protocol.Assess(&c, day).LettersDue {
-				if due.Due <= day {
+			a := protocol.Assess(&c, day)
+			for _, due := range owedOn(&a, day) {
+				if !made(&c, due) {
 					orders = append(orders, order{c, due})
 				}
+			}
+			for _, due := range a.MessagesDue {
+				if p.Message != nil && !c.TestMessage {
+					texts = append(texts, message{c, due})
+				}
+			}
+			if overtaken(protocol, &c, r.Today()) {
+				stale = append(stale, c.ID)
 			}
 		}
 		return nil
 	})
 	if err != nil {
 		return tally, fmt.Errorf("letters: reading what is due: %w", err)
+	}
+	if tally.Held, err = p.hold(ctx, stale); err != nil {
+		return tally, fmt.Errorf("letters: holding what is overtaken: %w", err)
 	}
 	for i := range orders {
 		if err := ctx.Err(); err != nil {
@@ -86,11 +111,17 @@ func (p *Press) Run(ctx context.Context, day cases.Day) (Tally, error) {
 			return tally, fmt.Errorf("letters: keeping a letter: %w", err)
 		}
 	}
+	if err := p.queue(ctx, texts, day, &tally); err != nil {
+		return tally, fmt.Errorf("letters: queueing a message: %w", err)
+	}
+	if err := p.clinicDays(ctx, day, &tally); err != nil {
+		return tally, fmt.Errorf("letters: lists of the day: %w", err)
+	}
 	if err := p.rememberAside(ctx, tally.SetAside); err != nil {
 		return tally, fmt.Errorf("letters: keeping what was set aside: %w", err)
 	}
 	if p.Log != nil {
-		p.Log.Info("letters", "day", day.String(), "made", len(tally.Made), "aside", len(tally.SetAside), "conflicts", len(tally.Conflicts))
+		p.Log.Info("letters", "day", day.String(), "made", len(tally.Made), "aside", len(tally.SetAside), "messages", tally.Queued, "held", tally.Held, "conflicts", len(tally.Conflicts))
 	}
 	if err := errors.Join(damaged...); err != nil {
 		return tally, fmt.Errorf("letters: a case could not be read: %w", err)
@@ -109,7 +140,7 @@ func (p *Press) make(ctx context.Context, o *order, day cases.Day, tally *Tally)
 	case l == nil:
 		return nil // not due any more
 	}
-	made, err := p.keep(ctx, *o, day, *l, &o.c)
+	kept, err := p.keep(ctx, *o, day, *l, &o.c)
 	if err != nil && cases.KindOf(err) == cases.Conflict {
 		tally.Conflicts = append(tally.Conflicts, SetAside{Case: o.c.ID, Reference: o.c.Reference, Kind: o.due.Kind, Occasion: o.due.Occasion,
 			Reason: "the case was changed while the letter was made"})
@@ -118,8 +149,8 @@ func (p *Press) make(ctx context.Context, o *order, day cases.Day, tally *Tally)
 	if err != nil {
 		return err
 	}
-	if made.ID != "" {
-		tally.Made = append(tally.Made, made)
+	if kept.ID != "" {
+		tally.Made = append(tally.Made, kept)
 	}
 	return nil
 }
@@ -128,10 +159,10 @@ func (p *Press) make(ctx context.Context, o *order, day cases.Day, tally *Tally)
 var errNotDue = errors.New("not due any more")
 
 // keep writes letter and case together; now becomes the case as written.
-func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now *cases.Case) (made cases.Letter, err error) {
+func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now *cases.Case) (kept cases.Letter, err error) {
 	var written cases.Case
 	err = p.Store.Update(ctx, actor, func(w cases.Writer) error {
-		made = cases.Letter{}
+		kept = cases.Letter{}
 		c, err := w.Case(o.c.ID)
 		if err != nil {
 			return err
@@ -139,7 +170,8 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 		if c.Rev != o.c.Rev {
 			return &cases.Changed{Want: o.c.Rev, Have: c.Rev, Now: c}
 		}
-		if !stillDue(p.Protocol().Assess(&c, day).LettersDue, o.due) {
+		a := p.Protocol().Assess(&c, day)
+		if !stillDue(owedOn(&a, day), o.due) || made(&c, o.due) {
 			return errNotDue
 		}
 		rec, err := l.Record(c.ID)
@@ -147,11 +179,18 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 			return err
 		}
 		rec.Note = joinNonEmpty(" ", l.LanguageNote(&c), releaseNote(&c, o.due))
-		if made, err = w.PutLetter(rec); err != nil {
+		if cases.LetterKindOf(rec.Kind).Certified {
+			rec.By = "certified-letter"
+		}
+		rec.Step(w.Now(), actor.Name, rec.State, "")
+		if kept, err = w.PutLetter(rec); err != nil {
 			return err
 		}
-		c.Letters = append(c.Letters, cases.LetterMade{Kind: l.Kind, Occasion: l.Occasion, MadeOn: day, State: made.State, Number: made.Number})
-		written, err = w.PutCase(c, cases.Event{Kind: "letter-made", Text: "Letter made: " + kindWords(l.Kind) + ", number " + made.Number})
+		c.Letters = append(c.Letters, cases.LetterMade{Kind: l.Kind, Occasion: l.Occasion, MadeOn: day, State: kept.State, Number: kept.Number})
+		if err := p.along(w, &c, &kept); err != nil {
+			return err
+		}
+		written, err = w.PutCase(c, cases.Event{Kind: "letter-made", Text: "Letter made: " + kindWords(l.Kind) + ", number " + kept.Number})
 		return err
 	})
 	if errors.Is(err, errNotDue) {
@@ -160,7 +199,7 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 	if err == nil {
 		*now = written
 	}
-	return made, err
+	return kept, err
 }
 
 // releaseNote asks for a reader's eye on a letter that a person let out although CF is
@@ -168,6 +207,9 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 func releaseNote(c *cases.Case, due cases.LetterDue) string {
 	for _, r := range c.Releases {
 		if r.Kind == due.Kind && (r.Occasion == "" || r.Occasion == due.Occasion) {
+			if cases.LetterKindOf(due.Kind).Released {
+				return "Released by " + joinNonEmpty(", ", r.By, r.Licence) + "."
+			}
 			return "Released by " + r.By + ". Read it before it goes out: its words are for families in whom CF is not expected."
 		}
 	}
@@ -177,6 +219,31 @@ func releaseNote(c *cases.Case, due cases.LetterDue) string {
 func stillDue(owed []cases.LetterDue, due cases.LetterDue) bool {
 	for _, l := range owed {
 		if l.Kind == due.Kind && l.Occasion == due.Occasion {
+			return true
+		}
+	}
+	return false
+}
+
+// owedOn lists the letters of a case that are due by the day, to the family and to
+// primary care.
+func owedOn(a *cases.Assessment, day cases.Day) []cases.LetterDue {
+	var out []cases.LetterDue
+	for _, list := range [][]cases.LetterDue{a.LettersDue, a.DoctorLettersDue} {
+		for _, l := range list {
+			if l.Due <= day {
+				out = append(out, l)
+			}
+		}
+	}
+	return out
+}
+
+// made tells a letter that the case has, on whatever day it was made: after the clock
+// was set back it is not owed again.
+func made(c *cases.Case, due cases.LetterDue) bool {
+	for i := range c.Letters {
+		if l := &c.Letters[i]; l.Kind == due.Kind && l.Occasion == due.Occasion {
 			return true
 		}
 	}

@@ -85,7 +85,7 @@ func (p *Press) Waiting(ctx context.Context) ([]SetAside, error) {
 // made, and is nil when the letter is made or not due.
 func (p *Press) compose(o *order, day cases.Day) (l *Letter, aside *SetAside) {
 	a := p.Protocol().Assess(&o.c, day)
-	if !stillDue(a.LettersDue, o.due) {
+	if !stillDue(owedOn(&a, day), o.due) {
 		return nil, nil
 	}
 	reason := "the case was opened by a test message"

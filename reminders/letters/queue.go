@@ -1,0 +1,152 @@
+package letters
+
+import (
+	"context"
+	"errors"
+	"iter"
+
+	"dunlin/cases"
+)
+
+// closedDays is how long after its closing a case is still looked at: the letter to
+// primary care about the result it rests on may still be owed.
+const closedDays = 31
+
+// cases gives the cases that may owe a letter or a message: the open ones, and those
+// closed lately.
+func (p *Press) cases(r cases.Reader, day cases.Day) iter.Seq2[cases.Case, error] {
+	return func(yield func(cases.Case, error) bool) {
+		for c, err := range r.Open() {
+			if !yield(c, err) {
+				return
+			}
+		}
+		for c, err := range r.ClosedBetween(day-closedDays, day) {
+			if !yield(c, err) {
+				return
+			}
+		}
+	}
+}
+
+// overtaken tells that a letter of the case waits and must not go any more.
+func overtaken(p *cases.Protocol, c *cases.Case, today cases.Day) bool {
+	for i := range c.Letters {
+		l := &c.Letters[i]
+		if (l.State == "to-print" || l.State == "printed") && p.LetterStop(c, l.Kind, l.Occasion, today) != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// hold holds what the mere passing of time has overtaken, such as the letter of an
+// appointment whose day has come. Changes of a case hold its letters themselves.
+func (p *Press) hold(ctx context.Context, stale []cases.ID) (n int, err error) {
+	for _, id := range stale {
+		err := p.Store.Update(ctx, actor, func(w cases.Writer) error {
+			c, err := w.Case(id)
+			if err != nil {
+				return err
+			}
+			if !overtaken(p.Protocol(), &c, w.Today()) {
+				return errNotDue
+			}
+			c = c.Clone()
+			if err := cases.HoldLetters(w, p.Protocol(), &c); err != nil {
+				return err
+			}
+			_, err = w.PutCase(c, cases.Event{Kind: "letter-held", Text: "A letter was held: it is overtaken"})
+			return err
+		})
+		switch {
+		case errors.Is(err, errNotDue):
+		case err != nil:
+			return n, err
+		default:
+			n++
+		}
+	}
+	return n, nil
+}
+
+// message is one message owed, with the case as it was read.
+type message struct {
+	c   cases.Case
+	due cases.MessageDue
+}
+
+// queue puts the messages that are due into the outbox, each once, in the transaction
+// that writes it on the case. Sending is the outbox's.
+func (p *Press) queue(ctx context.Context, list []message, day cases.Day, tally *Tally) error {
+	for i := range list {
+		m := &list[i]
+		aside := func(why string) SetAside {
+			return SetAside{Case: m.c.ID, Reference: m.c.Reference, Kind: m.due.Kind, Occasion: m.due.Occasion, Reason: why}
+		}
+		out, err := p.Message(&m.c, m.due)
+		if err != nil {
+			tally.SetAside = append(tally.SetAside, aside(err.Error()))
+			continue
+		}
+		out.Kind, out.Occasion, out.By, out.ToWhom = m.due.Kind, m.due.Occasion, m.due.By, cases.ToFamily
+		err = p.queueOne(ctx, m, out, day)
+		switch kind := cases.KindOf(err); {
+		case err == nil:
+			tally.Queued++
+		case errors.Is(err, errNotDue):
+		case kind == cases.Conflict:
+			tally.Conflicts = append(tally.Conflicts, aside("the case was changed while the message was made"))
+		case kind == cases.Refused || kind == cases.Invalid:
+			tally.SetAside = append(tally.SetAside, aside(err.Error()))
+		default:
+			return err
+		}
+	}
+	return nil
+}
+
+func (p *Press) queueOne(ctx context.Context, m *message, out cases.Outgoing, day cases.Day) error {
+	return p.Store.Update(ctx, actor, func(w cases.Writer) error {
+		c, err := w.Case(m.c.ID)
+		if err != nil {
+			return err
+		}
+		due := false
+		for _, d := range p.Protocol().Assess(&c, day).MessagesDue {
+			due = due || d.Kind == m.due.Kind && d.Occasion == m.due.Occasion && d.By == m.due.By
+		}
+		for i := range c.Messages { // also one of a later day: the clock may have been set back
+			due = due && (c.Messages[i].Kind != m.due.Kind || c.Messages[i].Occasion != m.due.Occasion)
+		}
+		if !due {
+			return errNotDue
+		}
+		c = c.Clone()
+		kept, err := cases.QueueMessage(w, p.Protocol(), &c, out)
+		if err != nil {
+			return err
+		}
+		c.Messages = append(c.Messages, cases.MessageMade{Kind: kept.Kind, Occasion: kept.Occasion, By: kept.By, QueuedOn: day, Number: kept.Number})
+		_, err = w.PutCase(c, cases.Event{Kind: "message-queued", Text: "Message queued: " + kept.Kind + ", by " + kept.By + ", number " + kept.Number})
+		return err
+	})
+}
+
+// along queues the e-mail to primary care that goes with a letter, in the letter's own
+// transaction. Where it cannot be addressed the letter goes alone.
+func (p *Press) along(w cases.Writer, c *cases.Case, l *cases.Letter) error {
+	if p.Along == nil || cases.LetterKindOf(l.Kind).To != cases.ToPrimaryCare {
+		return nil
+	}
+	out, ok := p.Along(c, l)
+	if !ok {
+		return nil
+	}
+	out.Letter, out.Kind, out.Occasion, out.By, out.ToWhom = l.ID, l.Kind, l.Occasion, cases.ByEmail, cases.ToPrimaryCare
+	_, err := cases.QueueMessage(w, p.Protocol(), c, out)
+	if k := cases.KindOf(err); err != nil && (k == cases.Refused || k == cases.Invalid || k == cases.Conflict) {
+		return nil
+	}
+	return err
+}
