@@ -32,12 +32,13 @@ type AfterTestPage struct {
 
 	Drop  Drop   // of the latest test
 	Word  string // its outcome; "" when there is none
-	Arms  ArmTable
+	On    Date
+	Lines []string // its arms and what is unusual about it, in words
 	Next  NextStep
 	Tasks []Link   // what is owed today, each with its page
-	Also  []string // further actions, in words
+	Also  []string // further actions, in words, where no repeat says them
 
-	Repeat  string // which repeat is owed, why and by when; "" when none is
+	Repeat  *RepeatPart // nil when no repeat is owed
 	Places  *PlacesPart
 	NoPlace string // why no place is offered here; "" when places are
 	ByHand  string // address of the booking page for sites without sessions

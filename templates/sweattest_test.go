@@ -112,9 +112,9 @@ func init() {
 			GoOn: GoOn{Warnings: []Warning{{ID: "weight", Text: "That is 0.6 kg less.", Tick: "The weight is right"}}, Reason: Field{ID: "go-on-why", Label: "Why it is right all the same"}}}
 	}
 	samples["after-test"] = func() Page {
-		return &AfterTestPage{Base: onePage("Next step, AB-2026-0118", "schedule"), Head: "Next for Marigold", Lead: "A named person decides.", Back: "/schedule", Drop: DropQNS, Word: "QNS", Arms: sampleArms(),
+		return &AfterTestPage{Base: onePage("Next step, AB-2026-0118", "schedule"), Head: "Next for Marigold", Lead: "A named person decides.", Back: "/schedule", Drop: DropQNS, Word: "QNS", On: DateOf("2026-03-05"), Lines: []string{"Left arm: 8 µL is under 15 µL, so this arm is QNS."},
 			Next:  NextStep{Do: "Book a repeat test", Because: "Both arms were under the least amount.", By: "Nurse, by Thu 12 Mar 2026", State: Tag{Kind: "ok", Text: "on time"}},
-			Tasks: []Link{{Href: "/infants/AB-2026-0118/tests/0/reaction", Text: "Report the burn of 5 Mar 2026"}}, Also: []string{"Ask the doctor about fecal elastase"}, Repeat: "Repeat 3 after QNS on 5 Mar 2026, due Thu 12 Mar 2026.",
+			Tasks: []Link{{Href: "/infants/AB-2026-0118/tests/0/reaction", Text: "Report the burn of 5 Mar 2026"}}, Also: []string{"Weigh again"}, Repeat: &RepeatPart{Head: "Repeat test", Cause: "QNS on 5 Mar 2026.", Window: "From 6 Mar 2026, due 12 Mar 2026.", Count: "Test 3.", Consider: "Besides the repeat:", Instead: []string{"Ask the doctor about fecal elastase"}},
 			Places: &PlacesPart{Action: "/infants/AB-2026-0118/place", Button: "Book", Offers: []PlaceOffer{{Value: "alder-bay 2026-03-11 09:30", Say: "Wed 11 Mar 2026, 09:30, Alder Bay CF Clinic", Why: []string{"kept for repeats"}}}},
 			ByHand: "/infants/AB-2026-0118/book", PutOff: &PutOff{Action: "/infants/AB-2026-0118/no-date", By: Field{ID: "by", Label: "Clinician who decided"}, Why: Field{ID: "reason", Label: "Why no date is set"}, Look: Field{ID: "look-again", Label: "Look again on"}},
 			Notes: []Notice{{Kind: "warn", Text: "QNS gives no result."}}, Links: []Link{{Href: "/infants/AB-2026-0118", Text: "Open the infant"}}}

@@ -39,12 +39,12 @@ func (s *server) afterTestPage(c Ctx, o *opened, f *form) (*templates.AfterTestP
 	p.Next = templates.NextStep{Do: a.ActionWord(), Because: a.Explain(k), By: doneBy(a), State: lateTag(a.Next.Due, o.today)}
 	if n := len(a.Tests); n > 0 {
 		r := &a.Tests[n-1]
-		p.Drop, p.Word, p.Arms = outcomeDrop(r.Outcome), outcomeWord(r.Outcome), armTable(r.Test, r)
+		p.Drop, p.Word, p.On, p.Lines = outcomeDrop(r.Outcome), outcomeWord(r.Outcome), date(r.On), append(armSentences(r.Test, r), testFlagSentences(r.Flags, s.protocol())...)
 	}
-	p.Tasks, p.Also, p.Notes = s.tasksNow(c, o), actionsOf(a), afterNotes(o)
+	p.Tasks, p.Notes = s.tasksNow(c, o), afterNotes(o)
 	p.Links = []templates.Link{{Href: at, Text: "Open the infant"}, {Href: "/schedule", Text: "Schedule"}}
-	if r := a.Repeat; r != nil && !a.Closed {
-		p.Repeat = fmt.Sprintf("Repeat %d after %s on %s, due %s.", r.Attempt, within(repeatCause(r.Because)), shortDay(r.After), date(r.Due).Weekday())
+	if p.Repeat = s.repeatPart(a); p.Repeat == nil {
+		p.Also = actionsOf(a)
 	}
 	return p, s.addAfter(c, p, o, f)
 }

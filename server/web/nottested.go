@@ -108,7 +108,7 @@ func (f *form) readNotDone(o *opened) (x cases.NotTested, list []templates.Warni
 	}
 	if x.WeightG != 0 && x.On != 0 {
 		if doubt := weightDoubt(&o.c, cases.Weight{On: x.On, G: x.WeightG}); doubt != "" {
-			list = append(list, templates.Warning{ID: "weight", Text: "Weight: " + doubt + " Check that it was weighed right.", Tick: "The weight is right"})
+			list = append(list, templates.Warning{ID: "weight", Text: "Weight: " + doubt, Tick: "The weight is right"})
 		}
 	}
 	f.readNotDoneHold(&x)

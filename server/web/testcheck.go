@@ -89,7 +89,7 @@ func (s *server) testWarnings(e *testEdit, k *checked) []templates.Warning {
 	}
 	if w := k.test.WeightG; w != 0 {
 		doubt := weightDoubt(&e.c, cases.Weight{On: k.test.On, G: w})
-		add(doubt != "", "weight", "Weight: %s Check that it was weighed right.", doubt)
+		add(doubt != "", "weight", "Weight: %s", doubt)
 	}
 	return list
 }

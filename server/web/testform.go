@@ -2,7 +2,6 @@ package web
 
 import (
 	"math"
-	"strconv"
 	"strings"
 	"time"
 
@@ -25,7 +24,7 @@ var armFields = []struct{ key, label, hint, unit, mode string }{
 	{"conductivity", "Conductivity", "Only for a test that measured conductivity alone", "mmol/L", "decimal"},
 }
 
-// The limits of what a case can hold: minutes, mmol/L, grams, and µL or mg.
+// The limits of what a case can hold: minutes, mmol/L, µL or mg, and grams.
 const (
 	mostMinutes  = 120
 	mostChloride = 400
@@ -88,37 +87,14 @@ func (s *server) readTest(e *testEdit) cases.SweatTest {
 	return r.test
 }
 
-// weightG reads the weight of the day, typed in kg, as grams; 0 when empty. A
-// number that only makes sense in grams, or in another unit, is pointed out.
+// weightG reads the weight of the day, typed in kg, as grams; 0 when it is empty or
+// cannot be used.
 func (f *form) weightG() float64 {
-	text := strings.TrimSpace(f.typed("weight"))
-	number, unit := splitWeightUnit(text)
-	if !numberSyntax.MatchString(number) {
-		if text != "" {
-			f.fail("weight", "Weight must be a number in kg, like 3.27")
-		}
+	kg, ok := f.kilograms("weight", "Weight")
+	if !ok {
 		return 0
 	}
-	v, _ := strconv.ParseFloat(strings.ReplaceAll(number, ",", "."), 64)
-	switch {
-	case unit == "g":
-		f.fail("weight", "Weight is entered in kg. %s g would be %s kg", plainNumber(v), strconv.FormatFloat(v/1000, 'f', -1, 64))
-	case v >= leastWeightG && v <= mostWeightG:
-		f.fail("weight", "Weight is in kg. %s g would be %s kg", plainNumber(v), strconv.FormatFloat(v/1000, 'f', 2, 64))
-	case v*1000 < leastWeightG || v*1000 > mostWeightG:
-		f.fail("weight", "Weight is %s kg. It must be between 0.25 and 15 kg. Check the decimal point", plainNumber(v))
-	}
-	return math.Round(v * 1000)
-}
-
-// splitWeightUnit takes kg or g off the end of a weight.
-func splitWeightUnit(text string) (number, unit string) {
-	for _, u := range []string{"kg", "g"} {
-		if strings.HasSuffix(strings.ToLower(text), u) {
-			return strings.TrimSpace(text[:len(text)-len(u)]), u
-		}
-	}
-	return text, "kg"
+	return math.Round(kg * 1000)
 }
 
 // readTold reads who was told of a blister or burn, and when. A test that is changed

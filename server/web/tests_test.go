@@ -65,7 +65,7 @@ func TestTestFormNamesEachFault(t *testing.T) {
 	}{
 		{"chloride twice", "left-again", "64", "Left arm: the two chloride entries must match. They are 46 and 64"},
 		{"chloride of 600", "", "", "Left arm: chloride must be between 0 and 400 mmol/L. It is 600"},
-		{"weight in g", "weight", "3640", "Weight is in kg. 3640 g would be 3.64 kg"},
+		{"weight in g", "weight", "3640", "Weight must be in kilograms. 3640 grams are 3.64 kg"},
 		{"weight of 36 kg", "weight", "36.4", "Weight is 36.4 kg"},
 		{"before birth", "on", "20 Jan 2026", "Day of the test must be on or after 21 Jan 2026, the birth date"},
 		{"future", "on", "tomorrow", "Day of the test must be today or in the past"},
@@ -75,7 +75,7 @@ func TestTestFormNamesEachFault(t *testing.T) {
 		{"no skin before", "left-before", "", "Select how the left arm looked before"},
 		{"no unit", "collector", "", "Left arm: 24 has no unit. Select the collector"},
 		{"induction after", "left-induced", "09:20", "Left arm: induction must begin before 09:11"},
-		{"weight of 3.1 g", "weight", "3.1 g", "Weight is entered in kg. 3.1 g would be 0.0031 kg"},
+		{"weight of 3.1 g", "weight", "3.1 g", "Weight is 3.1 g, which no infant weighs. Was it 3.1 kg?"},
 		{"no amount", "left-amount", "", "Left arm: enter the amount of sweat"},
 		{"no collector", "collector", "", "Select the collector. The unit of the amount follows from it"},
 		{"no identity", "identity", "", "Tick that you asked"},
@@ -136,6 +136,30 @@ func TestWarningsOfATestNeedATickAndAReason(t *testing.T) {
 	p.wants(200, "Test saved")
 	if n := s.read(k.Reference).SweatTests[1].Note; !strings.Contains(n, "Saved in spite of: during hold, long left. Short of staff") {
 		t.Errorf("note %q", n)
+	}
+}
+
+// Times past midnight and skin that was not sound are accepted with a word, and kept.
+func TestAnOddCollectionIsKeptWithItsReason(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docQNS)
+	path := "/infants/" + k.Reference + "/tests/new"
+	f := fillTest(s.as("dagny").get(path).form(path), "24", "20", "21", "18").set("on", "4 Mar 2026").set("right-before", "not-sound").set("left-began", "2350").set("left-ended", "0020").set("left-induced", "2340")
+	p := f.send().wants(200, "Left arm: collection ended at 0020, past midnight", "Right arm: the skin was not sound before")
+	p = p.form(path).set("do", "save").set("confirm", "past-midnight-left", "skin-right").set("go-on-why", "Seen with the nurse").send()
+	p.wants(200, "Test saved", "CF unlikely")
+	x := s.read(k.Reference).SweatTests[1]
+	if a := x.Arms[0]; a.Began != "23:50" || a.Ended != "" || a.Minutes != 30 || a.Induced != "23:40" || !strings.Contains(x.Note, "Left arm: collection ended at 00:20, past midnight.") {
+		t.Errorf("test %+v", x)
+	}
+	if x.Arms[1].SkinBefore != "not-sound" || !strings.Contains(x.Note, "past midnight left, skin right. Seen with the nurse") {
+		t.Errorf("test %+v", x)
+	}
+	change := "/infants/" + k.Reference + "/tests/1/change"
+	p = s.as("dagny").get(change).form(change).set("identity", "yes").set("why", "Read again").send().wants(200, "Save the change")
+	p.form(change).set("do", "save").send().wants(200, "Test saved")
+	if y := s.read(k.Reference).SweatTests[1]; strings.Count(y.Note, "past midnight.") != 1 || y.Arms[0].Minutes != 30 {
+		t.Errorf("changed to %+v", y)
 	}
 }
 
