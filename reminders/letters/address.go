@@ -20,20 +20,49 @@ func addressee(c *cases.Case, p *Program) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := g.Address
-	if a == nil || len(a.Lines) == 0 {
+	if g.Address == nil || len(g.Address.Lines) == 0 {
 		return nil, errors.New("no address is on record")
 	}
-	if a.Bad {
-		return nil, errors.New("mail came back from the address on record; find a new one")
+	name := "Parent or guardian"
+	if surname := squeeze(g.Family); p.SurnameInWindow && surname != "" && fitsWindow(name+", "+surname, &p.Envelope) {
+		name += ", " + surname
 	}
-	lines := []string{"Parent or guardian"}
-	if surname := squeeze(g.Family); p.SurnameInWindow && surname != "" && fitsWindow(lines[0]+", "+surname, &p.Envelope) {
-		lines[0] += ", " + surname
+	return windowLines([]string{name}, g.Address, p)
+}
+
+// doctorAddress gives the lines for the window of a letter to primary care.
+func doctorAddress(c *cases.Case, p *Program) ([]string, error) {
+	d := c.PrimaryCare
+	switch {
+	case d == nil || squeeze(d.Name+d.Practice) == "":
+		return nil, errors.New("no primary care doctor is on record")
+	case d.Address == nil || len(d.Address.Lines) == 0:
+		return nil, errors.New("no address of the primary care doctor is on record")
 	}
+	return windowLines(nonEmpty([]string{d.Name, d.Practice}), d.Address, p)
+}
+
+// siteAddress gives the lines for the window of a letter to a test site, whose address
+// is one line with commas: street, town, region and postal code.
+func siteAddress(s *Site, p *Program) ([]string, error) {
+	parts := nonEmpty(strings.Split(s.Address, ","))
+	if len(parts) < 2 {
+		return nil, fmt.Errorf("the address of the test site %q needs a street and a town, with a comma between them", s.Name)
+	}
+	if last := parts[len(parts)-1]; len(parts) > 2 && strings.ContainsAny(last, "0123456789") {
+		parts = append(parts[:len(parts)-2], parts[len(parts)-2]+", "+last) // region and postal code go with the town
+	}
+	n := len(parts) - 1
+	return windowLines([]string{squeeze(s.Name)}, &cases.Address{Lines: parts[:n], City: parts[n]}, p)
+}
+
+// windowLines joins who gets a letter and where into as many lines as the window holds.
+func windowLines(who []string, a *cases.Address, p *Program) ([]string, error) {
 	street := nonEmpty(a.Lines)
 	town := squeeze(joinNonEmpty(", ", a.City, joinNonEmpty(" ", a.Region, a.Postal)))
 	switch {
+	case a.Bad:
+		return nil, errors.New("mail came back from the address on record; find a new one")
 	case len(street) == 0:
 		return nil, errors.New("the address has no street or box")
 	case town == "":
@@ -42,10 +71,10 @@ func addressee(c *cases.Case, p *Program) ([]string, error) {
 	if country := squeeze(a.Country); !atHome(country) {
 		town = joinNonEmpty(", ", town, strings.ToUpper(country))
 	}
-	if room := p.Envelope.AddressLines() - 2; len(street) > room { // besides name and town
+	if room := max(p.Envelope.AddressLines()-1-len(who), 1); len(street) > room {
 		street = append(slices.Clone(street[:room-1]), strings.Join(street[room-1:], ", "))
 	}
-	return append(append(lines, street...), town), nil
+	return append(append(slices.Clone(who), street...), town), nil
 }
 
 func pickGuardian(f *cases.Family) (*cases.Guardian, error) {

@@ -120,7 +120,7 @@ func TestComposeHoldsBackUnderAFlag(t *testing.T) {
 	c := ada()
 	a := cases.DefaultProtocol().Assess(c, adaToday)
 	due := a.LettersDue[0]
-	for _, kind := range []string{"no-mail", "custody"} {
+	for _, kind := range []string{"no-mail", "custody", "safety"} {
 		c.Flags = []cases.Flag{{Kind: kind, From: day("2026-03-01"), Until: day("2026-03-11")}}
 		if _, err := Compose(c, &a, due, allTexts(t), alderBay()); err == nil || !strings.Contains(err.Error(), kind) {
 			t.Errorf("%s: err = %v", kind, err)
@@ -197,18 +197,6 @@ func TestWindowNeverNamesTheInfant(t *testing.T) {
 			}
 		}
 	})
-}
-
-func TestTimeInWords(t *testing.T) {
-	for clock, want := range map[cases.Clock]string{
-		"09:30": "9:30 in the morning", "08:00": "8 in the morning", "12:00": "12 noon", "12:15": "12:15 in the afternoon",
-		"13:05": "1:05 in the afternoon", "17:59": "5:59 in the afternoon", "18:00": "6 in the evening", "00:00": "midnight",
-		"00:10": "12:10 in the morning", "": "",
-	} {
-		if got := timeInWords(clock); got != want {
-			t.Errorf("%q: %q, want %q", clock, got, want)
-		}
-	}
 }
 
 func TestLanguageNote(t *testing.T) {

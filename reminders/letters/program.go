@@ -16,6 +16,14 @@ type Program struct {
 	Phone     string `json:"phone"`
 	Hours     string `json:"hours"`
 	Emergency string `json:"emergency"` // emergency number of the region
+	// HoursIn are the hours in words of other languages, by tag: {"es": "de lunes a
+	// viernes, ..."}. Letters in a language without them leave the hours out.
+	HoursIn map[string]string `json:"hours_in,omitempty"`
+	// Fax, CFCenter and Counseling are for letters that can say them; all may be "".
+	Fax           string `json:"fax,omitempty"`
+	CFCenter      string `json:"cf_center,omitempty"`
+	CFCenterPhone string `json:"cf_center_phone,omitempty"`
+	Counseling    string `json:"counseling,omitempty"` // whom to call for genetic counseling, with the number
 	// SurnameInWindow prints the guardian's surname in the window of the envelope.
 	SurnameInWindow bool            `json:"surname_in_window"`
 	Envelope        Profile         `json:"envelope"`

@@ -7,50 +7,61 @@ import (
 	"time"
 
 	"dunlin/cases"
+	"dunlin/templates"
 )
 
-// Letters to families spell dates and times out.
-
-// longDay is a day as "March 1, 2026".
+// longDay is a day as "March 1, 2026", for what the program's own people read.
 func longDay(d cases.Day) string { return d.Time().Format("January 2, 2006") }
 
-// weekDay is a day as "Sunday, March 1, 2026".
-func weekDay(d cases.Day) string { return d.Time().Format("Monday, January 2, 2006") }
+// dates say days and times as the language of a letter does.
+type dates struct{ w *templates.LetterWords }
 
-// timeInWords is a clock time as "9:30 in the morning".
-func timeInWords(c cases.Clock) string {
+// day is a day in long form; "" for none.
+func (d dates) day(day cases.Day) string {
+	if day == 0 {
+		return ""
+	}
+	y, m, n := day.Date()
+	return d.w.Date(y, int(m), n)
+}
+
+// weekDay is a day in long form with its day of the week; "" for none.
+func (d dates) weekDay(day cases.Day) string {
+	if day == 0 {
+		return ""
+	}
+	y, m, n := day.Date()
+	return d.w.WeekDate(int(day.Time().Weekday()), y, int(m), n)
+}
+
+// time is a clock time in words; "" for none.
+func (d dates) time(c cases.Clock) string {
 	t, err := time.Parse("15:04", string(c))
 	if err != nil {
 		return ""
 	}
-	h, m := t.Hour(), t.Minute()
-	switch {
-	case h == 12 && m == 0:
-		return "12 noon"
-	case h == 0 && m == 0:
-		return "midnight"
-	}
-	part := "in the morning"
-	switch {
-	case h >= 18:
-		part = "in the evening"
-	case h >= 12:
-		part = "in the afternoon"
-	}
-	clock := strconv.Itoa((h+11)%12 + 1)
-	if m != 0 {
-		clock += fmt.Sprintf(":%02d", m)
-	}
-	return clock + " " + part
+	return d.w.Time(t.Hour(), t.Minute())
 }
 
 // infantName is the infant's name as a family reads it: given name, family name.
-func infantName(in *cases.Infant) string {
+func infantName(in *cases.Infant, w *templates.LetterWords) string {
 	switch given, family := squeeze(in.Given), squeeze(in.Family); {
 	case given != "":
 		return strings.TrimSpace(given + " " + family)
 	case family != "":
-		return "Baby " + family
+		return w.Baby(family)
 	}
 	return ""
 }
+
+// grams is a weight as people write it: 3,400 g.
+func grams(g float64) string {
+	n := strconv.FormatFloat(g, 'f', -1, 64)
+	if whole := int(g); float64(whole) == g && whole >= 1000 {
+		n = fmt.Sprintf("%d,%03d", whole/1000, whole%1000)
+	}
+	return n + " g"
+}
+
+// mmol is a concentration with its unit.
+func mmol(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) + " mmol/L" }
