@@ -120,7 +120,7 @@ func TestLettersSayWhatTheirKindNeeds(t *testing.T) {
 			"red for a while", "burn is rare", "oxygen", "seizures", "implant", "stay in the building",
 			"Wednesday, March 18, 2026, at 9:30 in the morning", "200 Causeway Road", "not enough sweat", "Park behind the house", "555-0150"}},
 		{"es", "booking", "", []string{"crema, aceite, loción", "24 horas", "Dele de comer como siempre", "una hora", "No se usan agujas", "cinco minutos", "quemadura es rara",
-			"oxígeno", "convulsiones", "implante", "no salga del edificio", "El miércoles 18 de marzo de 2026, a las 9:30 de la mañana", "no hay bastante sudor"}},
+			"oxígeno", "convulsiones", "implante", "No salga del edificio", "El miércoles 18 de marzo de 2026, a las 9:30 de la mañana", "no hay bastante sudor"}},
 		{"en", "reminder", "", []string{"Wednesday, March 18, 2026, at 9:30 in the morning", "24 hours", "Park behind the house"}},
 		{"es", "reminder", "", []string{"El miércoles 18 de marzo de 2026, a las 9:30", "24 horas"}},
 		{"en", "missed", "", []string{"still needs the test", "new test is on Friday, March 20, 2026", "the cost is a worry", "The test was not done that day"}},

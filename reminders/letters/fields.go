@@ -161,7 +161,7 @@ func (m *maker) result() error {
 		return errors.New("no licensed person has released this letter")
 	}
 	m.f["test_day"] = m.say.weekDay(t.On)
-	m.f["released_by"], m.f["released_on"] = squeeze(r.By), m.say.day(r.On)
+	m.f["released_by"], m.f["released_on"] = joinNonEmpty(", ", r.By, r.Licence), m.say.day(r.On)
 	return nil
 }
 

@@ -55,7 +55,7 @@ func everyLetter() []made {
 			if kind == cases.LetterResult {
 				c.Genotype = &cases.Genotype{Reported: day("2026-03-08"), Scope: "panel"}
 			}
-			c.Releases = []cases.Release{{Kind: kind, On: day("2026-03-19"), By: "Dr. Holt"}}
+			c.Releases = []cases.Release{{Kind: kind, On: day("2026-03-19"), By: "Dr. Holt", Licence: "pediatrician"}}
 		}
 	}
 	list := []made{
@@ -174,11 +174,11 @@ func TestLettersSayWhatIsOnRecord(t *testing.T) {
 	want := map[string][]string{
 		"missed":                           {"el miércoles 18 de marzo de 2026", "el viernes 20 de marzo de 2026", "Hora: a la 1 de la tarde", "Lugar: Alder Bay Sweat Test Room"},
 		"booking":                          {"El miércoles 18 de marzo de 2026, a las 9:30 de la mañana", "Contestamos de lunes a viernes", "Nota del lugar (puede estar en inglés): Park behind"},
-		"result":                           {"El miércoles 18 de marzo de 2026 su bebé", "Dr. Holt leyó el resultado y dejó salir esta carta el 19 de marzo de 2026", "Dr. Finch"},
+		"result":                           {"El miércoles 18 de marzo de 2026 su bebé", "El 19 de marzo de 2026 leyó el resultado y dejó salir esta carta: Dr. Holt, pediatrician.", "Dr. Finch"},
 		"carrier":                          {"Maren Holt, 555-0144"},
 		"no-contact":                       {"Desde el 9 de marzo de 2026", "antes del lunes 30 de marzo de 2026"},
 		"doctor-referral":                  {"One variant", "IRT: 81.4 ng/mL", "CFTR variants: F508del", "Specimen: S-20417", "by March 29, 2026", "from March 15, 2026", "Record number: 4471 (Alder Bay Hospital)", "Mother: Lin Wren", "booked on Wednesday, March 18, 2026", "Fax 555-0143"},
-		"doctor-referral-presumptive":      {"Two variants", "F508del, G551D", "CF center: 555-0155"},
+		"doctor-referral-presumptive":      {"Two variants", "F508del, G551D", "CF center today: Alder Bay CF Center, 555-0155"},
 		"doctor-result-unlikely":           {"Sweat chloride: 14 mmol/L", "left 14 mmol/L, right 14 mmol/L"},
 		"doctor-result-intermediate":       {"Sweat chloride: 42 mmol/L", "A repeat is due by April 15, 2026"},
 		"doctor-result-consistent-with-cf": {"Sweat chloride: 88 mmol/L"},
