@@ -8,8 +8,8 @@ import (
 	"dunlin/templates"
 )
 
-// made is one letter of a kind, with what it is made from.
-type made struct {
+// wanted is one letter of a kind, with what it is made from.
+type wanted struct {
 	name string // kind, with its variant
 	c    *cases.Case
 	on   cases.Day
@@ -30,13 +30,13 @@ func full() *cases.Case {
 }
 
 // everyLetter is one letter of every kind and variant.
-func everyLetter() []made {
-	letter := func(kind, occasion, on string, edit func(*cases.Case)) made {
+func everyLetter() []wanted {
+	letter := func(kind, occasion, on string, edit func(*cases.Case)) wanted {
 		c := full()
 		if edit != nil {
 			edit(c)
 		}
-		return made{kind, c, day(on), cases.LetterDue{Kind: kind, Occasion: occasion}}
+		return wanted{kind, c, day(on), cases.LetterDue{Kind: kind, Occasion: occasion}}
 	}
 	tested := func(test cases.SweatTest) func(*cases.Case) {
 		return func(c *cases.Case) { c.Bookings, c.SweatTests = nil, []cases.SweatTest{test} }
@@ -58,7 +58,7 @@ func everyLetter() []made {
 			c.Releases = []cases.Release{{Kind: kind, On: day("2026-03-19"), By: "Dr. Holt", Licence: "pediatrician"}}
 		}
 	}
-	list := []made{
+	list := []wanted{
 		letter(cases.LetterFirstNotice, "2026-03-08", "2026-03-10", nil),
 		letter(cases.LetterBooking, "2026-03-18 09:30", "2026-03-10", nil),
 		letter(cases.LetterReminder, "2026-03-18 09:30", "2026-03-12", nil),
@@ -100,7 +100,7 @@ func complete() *Program {
 	return p
 }
 
-func (x *made) compose(t testing.TB, p *Program) (Letter, error) {
+func (x *wanted) compose(t testing.TB, p *Program) (Letter, error) {
 	t.Helper()
 	a := cases.DefaultProtocol().Assess(x.c, x.on)
 	l, err := Compose(x.c, &a, x.due, allTexts(t), p)
