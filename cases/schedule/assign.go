@@ -78,7 +78,7 @@ func (m *matcher) place(row int, limit int64) (int64, bool) {
 		if d := at + m.alone[r] - m.u[r]; d < out {
 			out, outVia = d, via
 		}
-		next := m.reach(r, at, via)
+		next := m.reach(r, at, via, min(out-1, limit))
 		if min(out, m.distance(next)) > limit {
 			return 0, false
 		}
@@ -121,14 +121,15 @@ func (m *matcher) distance(c int) int64 {
 }
 
 // reach updates the distances from a row at a distance and takes the nearest column
-// out of those touched, a free one first; -1 when there is none.
-func (m *matcher) reach(r int, at int64, via int) int {
+// out of those touched, a free one first; -1 when there is none. Distances above most
+// cannot be of use any more: leaving a row alone is as cheap, or the limit is passed.
+func (m *matcher) reach(r int, at int64, via int, most int64) int {
 	base := at - m.u[r]
 	for _, p := range m.pairs[r] {
 		if m.done[p.col] {
 			continue
 		}
-		if x := base + p.cost - m.v[p.col]; x < m.dist[p.col] {
+		if x := base + p.cost - m.v[p.col]; x <= most && x < m.dist[p.col] {
 			if m.dist[p.col] == forbidden {
 				m.touched = append(m.touched, p.col)
 			}

@@ -44,8 +44,20 @@ func (pl *planner) line(i, c int) Line {
 		l.Why = append(l.Why, "in one session with "+strings.Join(l.With, ", ")+", one after the other")
 	} else if s := pl.instead(i, l.Cost); s != "" {
 		l.Why = append(l.Why, s)
+	} else if pl.isFirst(i, c) {
+		l.Why = append(l.Why, "the first place that fits")
 	}
 	return l
+}
+
+// isFirst tells whether no place before one on the board fits an infant.
+func (pl *planner) isFirst(i, c int) bool {
+	for before := range c {
+		if pl.costAt(i, before) != forbidden {
+			return false
+		}
+	}
+	return true
 }
 
 func (pl *planner) groupOf(i int) []int {
@@ -96,7 +108,8 @@ func (pl *planner) unplaced(i int) string {
 	if g := pl.groupOf(i); g != nil {
 		return pl.unplacedGroup(g)
 	}
-	first, free, inTime, to := -1, -1, false, []string{}
+	first, free, to := -1, -1, []int(nil) // to whom the places go
+	alone := pl.b.aloneCost(w)
 	for c := range pl.b.Places {
 		k := pl.costAt(i, c)
 		if k == forbidden {
@@ -108,27 +121,27 @@ func (pl *planner) unplaced(i int) string {
 		if free < 0 && pl.owner[c] < 0 {
 			free = c
 		}
-		if o := pl.owner[c]; o >= 0 && k < pl.b.aloneCost(w) {
-			inTime = true
-			if s := pl.who(o); !slices.Contains(to, s) {
-				to = append(to, s)
-			}
+		if o := pl.owner[c]; o >= 0 && k < alone {
+			to = append(to, o) // each has one place
 		}
 	}
 	switch {
 	case first < 0:
 		return pl.why[i].sentence(len(pl.b.Places), 1)
-	case !inTime:
+	case len(to) == 0:
 		p := &pl.b.Places[first]
 		return fmt.Sprintf("The first place that fits is %s, %d days after the infant can be tested: look for an earlier session.", p.Say(), p.Session.On-w.From)
 	}
 	const most = 5
+	var names []string
+	for _, o := range to[:min(most, len(to))] {
+		names = append(names, pl.who(o))
+	}
 	more := ""
 	if len(to) > most {
 		more = fmt.Sprintf(" and %d more", len(to)-most)
-		to = to[:most]
 	}
-	why := "The places that fit go to " + strings.Join(to, ", ") + more + ", who would lose more: a further session is needed."
+	why := "The places that fit go to " + strings.Join(names, ", ") + more + ", who would lose more: a further session is needed."
 	if free >= 0 { // it costs more than staying unplaced, and is said all the same
 		p := &pl.b.Places[free]
 		why += fmt.Sprintf(" The first one left is %s, %d days after the infant can be tested.", p.Say(), p.Session.On-w.From)

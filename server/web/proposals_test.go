@@ -11,6 +11,8 @@ import (
 
 	"dunlin/cases"
 	booking "dunlin/cases/schedule"
+
+	"github.com/chromedp/chromedp"
 )
 
 const proposalsPath = "/schedule/proposals"
@@ -331,5 +333,26 @@ func TestProposalsShowAllOnDemand(t *testing.T) {
 	}
 	if n := strings.Count(nurse.get(proposalsPath+"?all=1").wants(200).body, "No place<"); n != 60 {
 		t.Errorf("%d rows of all", n)
+	}
+}
+
+// On a phone everyone ready is placed in three presses from the schedule.
+func TestProposalsOnAPhone(t *testing.T) {
+	s := newSite(t)
+	s.lightOnes()
+	b := &tab{t, browser(t), s.url}
+	b.signIn("dagny")
+	b.do(chromedp.EmulateViewport(390, 800), chromedp.Navigate(s.url+"/schedule"),
+		chromedp.Click(chromedp.CSS(`a[href="/schedule/proposals"]`)), chromedp.WaitVisible(chromedp.CSS("#line-0")))
+	if got := b.js(`document.querySelectorAll("input[name=line]:checked").length`); got != "1" {
+		t.Errorf("%s lines are ticked, want 1", got)
+	}
+	b.do(chromedp.Click(chromedp.CSS(`a[href="#book"]`)), chromedp.Click(chromedp.CSS(`button[value="ready"]`)), chromedp.WaitVisible(chromedp.CSS("#answer-h")))
+	b.is(`document.querySelector("#answer-h").textContent`, "1 infant is booked")
+	if got := b.js("document.documentElement.scrollWidth - document.documentElement.clientWidth"); got != "0" {
+		t.Errorf("the answer is %s pixels too wide", got)
+	}
+	if got := s.booked(); len(got) != 1 {
+		t.Errorf("booked: %v", got)
 	}
 }
