@@ -250,16 +250,6 @@ func BenchmarkLetterPDF(b *testing.B) {
 	}
 }
 
-func BenchmarkPrintRun100(b *testing.B) {
-	l := mustCompose(b, ada(), cases.LetterBooking, adaToday)
-	run := PrintRun{Name: "x", On: adaToday, Letters: slices.Repeat([]Letter{l}, 100)}
-	for b.Loop() {
-		if _, err := run.WritePDF(io.Discard); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
 func BenchmarkCompose(b *testing.B) {
 	c, p, texts := ada(), alderBay(), allTexts(b)
 	a := cases.DefaultProtocol().Assess(c, adaToday)

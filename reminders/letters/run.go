@@ -3,6 +3,7 @@ package letters
 import (
 	"fmt"
 	"io"
+	"iter"
 	"strconv"
 	"strings"
 
@@ -10,12 +11,17 @@ import (
 	"dunlin/reminders/paper"
 )
 
-// PrintRun is what is printed together: one PDF with a count sheet first.
+// PrintRun is what is printed together: one PDF with a count sheet first, then the
+// letters in their order.
 type PrintRun struct {
 	Name    string // of the run, such as "2026-03-12 a"
 	On      cases.Day
 	Program string
 	Letters []Letter
+	// Each gives the letters one by one, instead of Letters, so that they are never all
+	// in memory. It is asked twice and gives the same both times. With an error comes
+	// what is known of a letter that cannot be read.
+	Each iter.Seq2[Letter, error]
 	// SetAside are letters that belong to the day but are not in this PDF.
 	SetAside []SetAside
 }
@@ -37,35 +43,78 @@ type Count struct {
 	SetAside []SetAside
 }
 
+// counted is a letter's line on the count sheet.
+type counted struct {
+	number, kind string
+	sheets       int
+}
+
+// each yields the letters that can be set, with their sheets; the others go to aside.
+func (r *PrintRun) each(aside func(SetAside)) iter.Seq2[*Letter, []paper.Sheet] {
+	return func(yield func(*Letter, []paper.Sheet) bool) {
+		all := r.Each
+		if all == nil {
+			all = func(yield func(Letter, error) bool) {
+				for _, l := range r.Letters {
+					if !yield(l, nil) {
+						return
+					}
+				}
+			}
+		}
+		for l, err := range all {
+			var sheets []paper.Sheet
+			if err == nil {
+				sheets, err = l.sheets()
+			}
+			if err != nil {
+				aside(SetAside{Kind: l.Kind, Occasion: l.Occasion, Number: l.Number, Reason: err.Error()})
+			} else if !yield(&l, sheets) {
+				return
+			}
+		}
+	}
+}
+
 // WritePDF sets the run. A letter that cannot be set is set aside with its reason, and
-// the others are printed. The same run gives the same bytes.
+// the others are printed. The same run gives the same bytes. Nothing is written before
+// all letters have been laid out once; then they are written one by one.
 func (r PrintRun) WritePDF(w io.Writer) (Count, error) {
 	count := Count{SetAside: r.SetAside}
-	env := No10()
-	var laid [][]paper.Sheet
-	var printed []Letter
-	for _, l := range r.Letters {
-		sheets, err := l.sheets()
-		if err != nil {
-			count.SetAside = append(count.SetAside, SetAside{Kind: l.Kind, Occasion: l.Occasion, Number: l.Number, Reason: err.Error()})
-			continue
-		}
-		env = l.Envelope
-		laid, printed = append(laid, sheets), append(printed, l)
+	var list []counted
+	size := paper.USLetter
+	for l, sheets := range r.each(func(s SetAside) { count.SetAside = append(count.SetAside, s) }) {
+		list = append(list, counted{l.Number, l.Kind, len(sheets)})
 		count.Letters++
 		count.Sheets += len(sheets)
+		size = l.Envelope.sheet()
 	}
-	d := paper.NewDocument(paper.Info{Title: "Print run " + r.Name, Language: "en", On: dayTime(r.On), Size: env.sheet()})
-	d.Add(env.sheet(), r.countSheet(env.sheet(), printed, laid, count))
-	for i, sheets := range laid {
-		d.Add(printed[i].Envelope.sheet(), sheets)
+	d := paper.NewStream(w, paper.Info{Title: "Print run " + r.Name, Language: "en", On: dayTime(r.On), Size: size})
+	if err := d.Add(size, "", r.countSheet(size, list, count)); err != nil {
+		return count, fmt.Errorf("letters: print run: %w", err)
 	}
-	return count, d.Write(w)
+	n := 0
+	for l, sheets := range r.each(func(SetAside) {}) {
+		if n == len(list) || list[n] != (counted{l.Number, l.Kind, len(sheets)}) {
+			return count, fmt.Errorf("letters: print run: letter %s was changed while it was printed; print again", l.Number)
+		}
+		if err := d.Add(l.Envelope.sheet(), l.Language, sheets); err != nil {
+			return count, fmt.Errorf("letters: print run: %w", err)
+		}
+		n++
+	}
+	if n < len(list) {
+		return count, fmt.Errorf("letters: print run: letter %s was taken away while it was printed; print again", list[n].number)
+	}
+	if err := d.Close(); err != nil {
+		return count, fmt.Errorf("letters: print run: %w", err)
+	}
+	return count, nil
 }
 
 // countSheet lists the letters by number so that what was printed and what was put
 // into envelopes can be counted against it. It names no infant and no family.
-func (r *PrintRun) countSheet(size paper.Size, letters []Letter, laid [][]paper.Sheet, n Count) []paper.Sheet {
+func (r *PrintRun) countSheet(size paper.Size, list []counted, n Count) []paper.Sheet {
 	f := paper.NewFlow(size, sideMargin)
 	text, strong := paper.Style{Size: textSize}, paper.Style{Size: textSize, Bold: true}
 	f.Para(paper.Style{Size: 16, Bold: true}, "Count sheet")
@@ -78,10 +127,13 @@ func (r *PrintRun) countSheet(size paper.Size, letters []Letter, laid [][]paper.
 	f.Para(strong, fmt.Sprintf("%s on %s", plural(n.Letters, "letter", "letters"), plural(n.Sheets, "sheet", "sheets")))
 	f.Para(text, "Print on one side only: on two sides, one family would get a part of another's letter.")
 	f.Para(text, "Fold at the ticks. One family to an envelope. Twins get one envelope each.")
+	if certified := certifiedOf(list); certified > 0 {
+		f.Para(strong, plural(certified, "letter goes", "letters go")+" by certified mail.")
+	}
 	f.Skip(10)
-	table := paper.Table{Style: text, Columns: []paper.Column{{Head: "No.", Width: 0.6 * inch}, {Head: "Letter", Width: 1.7 * inch}, {Head: "What"}, {Head: "Sheets", Width: 0.8 * inch}}}
-	for i, l := range letters {
-		table.Rows = append(table.Rows, []string{strconv.Itoa(i + 1), l.Number, kindWords(l.Kind), strconv.Itoa(len(laid[i]))})
+	table := paper.Table{Style: text, Columns: []paper.Column{{Head: "No.", Width: 0.6 * inch}, {Head: "Letter", Width: 1.4 * inch}, {Head: "What"}, {Head: "Sheets", Width: 0.8 * inch}}}
+	for i, l := range list {
+		table.Rows = append(table.Rows, []string{strconv.Itoa(i + 1), l.number, mailWords(l.kind), strconv.Itoa(l.sheets)})
 	}
 	f.Table(table)
 	f.Skip(14)
@@ -100,7 +152,30 @@ func (r *PrintRun) countSheet(size paper.Size, letters []Letter, laid [][]paper.
 		f.Para(text, what+" ______________________________")
 		f.Skip(10)
 	}
+	if n := len(f.Sheets()); n > 1 {
+		f.Foot(paper.Style{Size: smallSize}, size.Height-footAt, func(page, of int) string {
+			return "Print run " + r.Name + ", count sheet, " + strings.ToLower(paper.PageOf(page, of))
+		})
+	}
 	return f.Sheets()
+}
+
+func certifiedOf(list []counted) int {
+	n := 0
+	for _, l := range list {
+		if cases.LetterKindOf(l.kind).Certified {
+			n++
+		}
+	}
+	return n
+}
+
+// mailWords is a kind with how it is mailed where that is not the usual way.
+func mailWords(kind string) string {
+	if cases.LetterKindOf(kind).Certified {
+		return kindWords(kind) + " (certified)"
+	}
+	return kindWords(kind)
 }
 
 func plural(n int, one, many string) string {

@@ -22,8 +22,8 @@ var boldTTF []byte
 // each is in thousandths of the size.
 type face struct {
 	sum    string
-	widths map[rune]int
-	glyphs map[rune]int
+	widths []uint16 // by character of the basic plane
+	glyphs []uint16 // as widths; 0 where the font has none
 }
 
 // faces reads both weights once.
@@ -63,13 +63,25 @@ func faceOf(style Style) *face {
 	}
 }
 
-// width is the length of text in points at a size.
-func (f *face) width(text string, size float64) float64 {
+// units is the length of text in thousandths of the size.
+func (f *face) units(text string) int {
 	sum := 0
 	for _, r := range text {
-		sum += f.widths[r]
+		if r < plane {
+			sum += int(f.widths[r])
+		}
 	}
-	return float64(sum) * size / 1000
+	return sum
+}
+
+// plane is how many characters the basic plane has.
+const plane = 1 << 16
+
+func (f *face) has(r rune) bool { return r < plane && f.glyphs[r] != 0 }
+
+// width is the length of text in points at a size.
+func (f *face) width(text string, size float64) float64 {
+	return float64(f.units(text)) * size / 1000
 }
 
 // check refuses what cannot be set as it would be read: characters that the font
@@ -77,6 +89,8 @@ func (f *face) width(text string, size float64) float64 {
 func (f *face) check(text string) error {
 	for _, r := range text {
 		switch {
+		case ' ' <= r && r <= '~':
+			continue
 		case r == unicode.ReplacementChar:
 			return errors.New("a character in it was lost when it was received; type it again")
 		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Mc):
@@ -86,7 +100,7 @@ func (f *face) check(text string) error {
 		case !unicode.In(r, unicode.Latin, unicode.Greek, unicode.Cyrillic, unicode.Common):
 			return fmt.Errorf("%q is written in a script that cannot be set yet (%s); print this one from the browser", r, scriptOf(r))
 		}
-		if _, has := f.widths[r]; !has {
+		if !f.has(r) {
 			return fmt.Errorf("the font has no %q (U+%04X); print this one from the browser", r, r)
 		}
 	}
@@ -128,7 +142,7 @@ func readFace(ttf []byte) (f face, err error) {
 	if sub == nil {
 		return f, errors.New("there is no character map of format 4")
 	}
-	f = face{sum: sumOf(ttf), widths: map[rune]int{}, glyphs: map[rune]int{}}
+	f = face{sum: sumOf(ttf), widths: make([]uint16, plane), glyphs: make([]uint16, plane)}
 	n := u16(sub, 6) // twice the number of segments
 	for i := 0; i < n; i += 2 {
 		end, start := u16(sub, 14+i), u16(sub, 16+n+i)
@@ -141,7 +155,7 @@ func readFace(ttf []byte) (f face, err error) {
 				}
 			}
 			if glyph = (glyph + delta) & 0xFFFF; glyph != 0 {
-				f.widths[rune(c)], f.glyphs[rune(c)] = advance(glyph), glyph
+				f.widths[c], f.glyphs[c] = uint16(advance(glyph)), uint16(glyph)
 			}
 		}
 	}

@@ -38,7 +38,7 @@ const (
 // NewStream begins a document on w.
 func NewStream(w io.Writer, info Info) *Stream {
 	s := &Stream{w: w, info: info.filled(), offsets: make([]int64, objSheets), used: [2]map[rune]bool{{}, {}}}
-	s.zip, _ = zlib.NewWriterLevel(&s.packed, zlib.DefaultCompression)
+	s.zip, _ = zlib.NewWriterLevel(&s.packed, zlib.BestSpeed)
 	s.print("%%PDF-1.5\n%%\xe2\xe3\xcf\xd3\n")
 	return s
 }

@@ -17,7 +17,7 @@ func (s *Stream) font(number int, ttf []byte, bold bool) {
 	}
 	var signs []rune
 	for r := range used {
-		if f.glyphs[r] != 0 {
+		if f.has(r) {
 			signs = append(signs, r)
 		}
 	}
@@ -26,7 +26,7 @@ func (s *Stream) font(number int, ttf []byte, bold bool) {
 	var widths, unicode bytes.Buffer
 	toGlyph := make([]byte, 2)
 	for i, r := range signs {
-		glyphs = append(glyphs, f.glyphs[r])
+		glyphs = append(glyphs, int(f.glyphs[r]))
 		fmt.Fprintf(&widths, "%d [%d] ", r, f.widths[r])
 		toGlyph = append(toGlyph, make([]byte, 2*int(r)+2-len(toGlyph))...)
 		toGlyph[2*r], toGlyph[2*r+1] = byte(f.glyphs[r]>>8), byte(f.glyphs[r])

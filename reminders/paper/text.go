@@ -37,25 +37,29 @@ func Wrap(text string, style Style, width float64) []string {
 
 func wrap(f *face, text string, size, width float64) []string {
 	var lines []string
-	line := ""
-	for _, word := range strings.Split(text, " ") {
-		if joined := line + " " + word; line != "" && f.width(joined, size) <= width {
-			line = joined
+	long := func(units int) bool { return float64(units)*size/1000 > width }
+	blank, from, at, used := f.units(" "), 0, 0, 0 // the line is text[from:at], used units wide
+	for i, word := range strings.Split(text, " ") {
+		units := f.units(word)
+		if i > 0 && at > from && !long(used+blank+units) {
+			at, used = at+1+len(word), used+blank+units
 			continue
 		}
-		if line != "" {
-			lines = append(lines, line)
+		if i > 0 {
+			if at > from {
+				lines = append(lines, text[from:at])
+			}
+			from = at + 1
 		}
-		line = word
-		for f.width(line, size) > width {
-			cut := fits(f, line, size, width)
-			if cut == len(line) {
+		for at, used = from+len(word), units; long(used); used = f.units(text[from:at]) {
+			cut := fits(f, text[from:at], size, width)
+			if from+cut == at {
 				break
 			}
-			lines, line = append(lines, line[:cut]), line[cut:]
+			lines, from = append(lines, text[from:from+cut]), from+cut
 		}
 	}
-	return append(lines, line)
+	return append(lines, text[from:at])
 }
 
 // fits is how many bytes of a text fit in the width: whole characters, one at least.

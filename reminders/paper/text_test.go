@@ -1,8 +1,12 @@
 package paper
 
 import (
+	"slices"
 	"strings"
 	"testing"
+	"unicode/utf8"
+
+	"pgregory.net/rapid"
 )
 
 func TestWrapLosesNothing(t *testing.T) {
@@ -20,4 +24,40 @@ func TestWrapLosesNothing(t *testing.T) {
 	if got := Wrap("WW", Style{Size: 12}, 1); len(got) != 2 {
 		t.Errorf("a column narrower than a letter: %q", got)
 	}
+}
+
+// slowWrap says what Wrap does, word by word.
+func slowWrap(text string, style Style, width float64) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Split(text, " ") {
+		if joined := line + " " + word; line != "" && Width(joined, style) <= width {
+			line = joined
+			continue
+		}
+		if line != "" {
+			lines = append(lines, line)
+		}
+		for line = word; Width(line, style) > width && utf8.RuneCountInString(line) > 1; {
+			cut := len(line)
+			for cut > 0 && Width(line[:cut], style) > width {
+				_, n := utf8.DecodeLastRuneInString(line[:cut])
+				cut -= n
+			}
+			_, first := utf8.DecodeRuneInString(line)
+			cut = max(cut, first)
+			lines, line = append(lines, line[:cut]), line[cut:]
+		}
+	}
+	return append(lines, line)
+}
+
+func TestWrapBreaksWhereItIsDescribed(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.StringOfN(rapid.RuneFrom([]rune("aWi  -éЖẾ王\U0001F426")), 0, 80, -1).Draw(t, "text")
+		width := rapid.Float64Range(1, 200).Draw(t, "width")
+		if got, want := Wrap(text, Style{Size: 12}, width), slowWrap(text, Style{Size: 12}, width); !slices.Equal(got, want) {
+			t.Fatalf("%q in %.1f: %q, want %q", text, width, got, want)
+		}
+	})
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"iter"
 	"net/http"
 	"strings"
 
@@ -17,10 +18,13 @@ const pdfPolicy = "frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
 
 // sendPDF answers with a PDF that the browser shows.
 func sendPDF(c Ctx, name string, body []byte) error {
-	h := c.Response().Header()
+	pdfHead(c.Response().Header(), name)
+	return c.Blob(http.StatusOK, "application/pdf", body)
+}
+
+func pdfHead(h http.Header, name string) {
 	h.Set("Content-Security-Policy", pdfPolicy)
 	h.Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", name+".pdf"))
-	return c.Blob(http.StatusOK, "application/pdf", body)
 }
 
 // letterPDF answers GET /letters/:id/pdf.
@@ -53,34 +57,79 @@ func (s *server) runPDF(c Ctx) error {
 	if len(name) >= len("2026-03-12") {
 		run.On, _ = cases.ParseDay(name[:len("2026-03-12")])
 	}
+	var ids []string
 	err := s.view(c, func(r cases.Reader) error {
+		ids = nil
 		for rec, err := range r.Letters("") {
 			if err != nil {
 				return err
 			}
-			if rec.PrintRun != name {
-				continue
+			if rec.PrintRun == name {
+				ids = append(ids, rec.ID)
 			}
-			l, err := letters.Decode(rec)
-			if err != nil {
-				run.SetAside = append(run.SetAside, letters.SetAside{Number: rec.Number, Kind: rec.Kind, Reason: err.Error()})
-				continue
-			}
-			run.Letters = append(run.Letters, l)
 		}
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	if len(run.Letters)+len(run.SetAside) == 0 {
+	if len(ids) == 0 {
 		return cases.Errorf(cases.NotFound, "There is no print run %q. Its letters may have been printed again in a later run.", name)
 	}
-	var buf bytes.Buffer
-	if _, err := run.WritePDF(&buf); err != nil {
+	run.Each = s.lettersOneByOne(c, ids)
+	out := &pdfAnswer{c: c, name: "print-run-" + name}
+	_, err = run.WritePDF(out)
+	switch {
+	case err != nil && out.begun:
+		s.Log.Error("print run broken off", "error", err.Error())
+		panic(http.ErrAbortHandler) // the browser must not take half a run for a whole one
+	case err != nil:
 		return fmt.Errorf("web: print run: %w", err)
 	}
-	return sendPDF(c, "print-run-"+name, buf.Bytes())
+	return nil
+}
+
+// lettersOneByOne reads kept letters as they are asked for, each in a view of its own:
+// a long print run holds up nobody, and is never all in memory.
+func (s *server) lettersOneByOne(c Ctx, ids []string) iter.Seq2[letters.Letter, error] {
+	return func(yield func(letters.Letter, error) bool) {
+		for _, id := range ids {
+			var rec cases.Letter
+			err := s.view(c, func(r cases.Reader) (err error) {
+				rec, err = r.Letter(id)
+				return err
+			})
+			var l letters.Letter
+			if err == nil {
+				l, err = letters.Decode(rec)
+			}
+			if err != nil {
+				l = letters.Letter{Kind: rec.Kind, Occasion: rec.Occasion, Number: rec.Number}
+			}
+			if !yield(l, err) {
+				return
+			}
+		}
+	}
+}
+
+// pdfAnswer sends a PDF as it is made. Its headings go out with the first bytes, so
+// that a run that cannot be set is still answered with a page that says why.
+type pdfAnswer struct {
+	c     Ctx
+	name  string
+	begun bool
+}
+
+func (a *pdfAnswer) Write(b []byte) (int, error) {
+	r := a.c.Response()
+	if !a.begun {
+		a.begun = true
+		pdfHead(r.Header(), a.name)
+		r.Header().Set("Content-Type", "application/pdf")
+		r.WriteHeader(http.StatusOK)
+	}
+	return r.Write(b)
 }
 
 // makeLetters answers POST /letters/make: the letters that are due now are made
