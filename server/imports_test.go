@@ -34,7 +34,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	// Hands messages to intake as its documents; the IMAP library has sharp edges and is kept in here.
 	"reminders/mailbox": {[]string{"cases", "cases/intake"}, []string{"github.com/emersion/go-imap/v2"}},
 	// Sends e-mail and texts; go-mail writes the mail and secures the connection.
-	"reminders/outbox": {[]string{"cases"}, []string{"github.com/wneessen/go-mail"}},
+	"reminders/outbox": {[]string{"cases", "templates"}, []string{"github.com/wneessen/go-mail"}},
 	"server/auth":      {[]string{"cases"}, []string{"github.com/alexedwards/argon2id", "github.com/alexedwards/scs/v2", "golang.org/x/time"}},
 	"server/web": {[]string{"cases", "cases/measures", "cases/intake", "cases/schedule", "reminders", "reminders/daysheet", "reminders/letters", "server/auth", "templates"},
 		[]string{"github.com/labstack/echo/v4"}},

@@ -46,7 +46,7 @@ func (p *placer) bounced(item *cases.Item, o cases.Outgoing, s subjects, d Deliv
 	l, letter := s.letter()
 	c, has := s.one()
 	switch {
-	case letter && has:
+	case letter && has && l.By == cases.ByEmail: // another letter goes by mail, whatever became of this message
 		return p.cameBack(item, l, c, d)
 	case !has:
 		item.Reasons = append(item.Reasons, "The message has not reached the "+whom(o.Kind)+". Phone.")

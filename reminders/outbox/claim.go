@@ -149,7 +149,7 @@ func (w *Worker) keep(ctx context.Context, p *Parcel, sent error, t *Tally) erro
 		if state != cases.OutSent {
 			return tx.Note(cases.Event{Kind: "message-" + state, Text: "Message " + o.Number + ": " + state})
 		}
-		return tellCase(tx, w.o.Protocol(), &o, tell)
+		return tellCase(tx, w.o.Protocol(), &o, tell, len(p.Files) > 0)
 	}
 	err := w.o.Store.Update(ctx, actor, func(tx cases.Writer) error { return write(tx, true) })
 	if err != nil && cases.KindOf(err) != cases.Internal { // the case cannot be changed; what was sent stays sent

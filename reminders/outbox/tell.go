@@ -3,21 +3,21 @@ package outbox
 import "dunlin/cases"
 
 // tellCase writes on the case that a message went out: in its history, as a contact
-// where somebody was asked to call, and in the letter that it brought. Without tell, or
-// without a case, the note stands in the trail alone.
-func tellCase(tx cases.Writer, p *cases.Protocol, o *cases.Outgoing, tell bool) error {
+// where somebody was asked to call, and, when it brought a letter, in the letter. Without
+// tell, or without a case, the note stands in the trail alone.
+func tellCase(tx cases.Writer, p *cases.Protocol, o *cases.Outgoing, tell, brought bool) error {
 	ev := cases.Event{Kind: "message-sent", Text: "Message " + o.Number + " sent by " + o.By + ": " + cases.LetterKindOf(o.Kind).Word}
 	if o.Case == "" || !tell {
 		return tx.Note(ev)
 	}
-	if o.Letter != "" {
+	if brought {
 		if err := markLetter(tx, o); err != nil {
 			return err
 		}
 	}
 	_, err := cases.ChangeIn(tx, p, o.Case, 0, ev, func(c *cases.Case, today cases.Day) error {
 		for i := range c.Letters {
-			if m := &c.Letters[i]; o.Letter != "" && m.Kind == o.Kind && m.Occasion == o.Occasion {
+			if m := &c.Letters[i]; brought && m.Kind == o.Kind && m.Occasion == o.Occasion {
 				m.State, m.MailedOn = "mailed", today
 			}
 		}
