@@ -33,6 +33,8 @@ type config struct {
 	Proxied  bool            `json:"proxied"` // served over TLS by a proxy in front
 	Postal   string          `json:"postal"`  // path of a CSV of postal codes with their middles: postal,lat,lon
 	Letters  letters.Program `json:"letters"` // the program's own facts for letters
+	// LettersFolder is the path of a folder with letter texts of the program's own.
+	LettersFolder string `json:"letters_folder"`
 
 	Live      bool            `json:"live"`      // test messages that come by themselves open nothing
 	Intake    intakeConfig    `json:"intake"`    // choices about what arrives
@@ -65,6 +67,7 @@ var textSettings = []setting{
 	{"listen", "`address` of the pages", func(c *config) *string { return &c.Listen }},
 	{"daily", "times of the daily job, five cron `fields`", func(c *config) *string { return &c.Daily }},
 	{"help-line", "phone and hours of support, shown on every page", func(c *config) *string { return &c.Help }},
+	{"letters-folder", "`folder` of letter texts that take the place of the built-in ones, or add languages", func(c *config) *string { return &c.LettersFolder }},
 	{"tls-cert", "`path` of the certificate", func(c *config) *string { return &c.TLSCert }},
 	{"tls-key", "`path` of the certificate's key", func(c *config) *string { return &c.TLSKey }},
 }
@@ -167,7 +170,7 @@ func configCommand() command {
 	return command{name: "config", args: "[flags]", short: "print the settings in force",
 		long: "Prints the settings as they come out of defaults, file, DUNLIN_* variables and flags.",
 		run: func(_ context.Context, io stdio, fs *flag.FlagSet, args []string) int {
-			get := configFlags(fs, "store", "zone", "code", "listen", "daily", "help-line", "tls-cert", "tls-key")
+			get := configFlags(fs, "store", "zone", "code", "listen", "daily", "help-line", "tls-cert", "tls-key", "letters-folder")
 			if code, done := parse(io, fs, args); done {
 				return code
 			}

@@ -119,6 +119,8 @@ func demoConfig(path string) (*config, error) {
 		Name: "Alder Bay Newborn Screening Follow-up", Return: []string{"Alder Bay Follow-up", "PO Box 112", "Alder Bay"},
 		Contact: "Wren Castellano", Phone: "555-0142", Hours: "Monday to Friday, from 8 in the morning to 4 in the afternoon",
 		Emergency: "911", SurnameInWindow: true, Envelope: letters.No10(),
+		HoursIn: map[string]string{"es": "de lunes a viernes, de las 8 de la mañana a las 4 de la tarde"},
+		Fax:     "555-0143", CFCenter: "Alder Bay CF Clinic", CFCenterPhone: "555-0150", Counseling: "Maren Holt, 555-0144",
 		Sites: map[string]letters.Site{
 			"alder-bay":    {Name: "Alder Bay CF Clinic", Address: "2 Curlew Street, Alder Bay", Phone: "555-0150"},
 			"heron-point":  {Name: "Heron Point Children's", Address: "40 Ferry Road, Heron Point", Phone: "555-0160"},

@@ -24,7 +24,7 @@ func serveCommand() command {
 socket beside the store for the other commands. Settings: --config FILE, DUNLIN_*
 variables, flags. Make the first account with dunlin account add.`,
 		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
-			get := configFlags(fs, "store", "zone", "code", "listen", "daily", "help-line", "tls-cert", "tls-key")
+			get := configFlags(fs, "store", "zone", "code", "listen", "daily", "help-line", "tls-cert", "tls-key", "letters-folder")
 			if code, done := parse(std, fs, args); done {
 				return code
 			}
@@ -172,6 +172,7 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
+	s.cfg.logLetterTexts(press.Texts, o.log)
 	guard, err := auth.New(s.db, auth.Options{Now: o.now, Secure: s.cfg.secure() && !o.madeUp, Sessions: s.db.Sessions(time.Now)})
 	if err != nil {
 		return nil, err
@@ -191,7 +192,7 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 
 // press makes the letters that are due.
 func (s *site) press(log *slog.Logger) (*letters.Press, error) {
-	texts, err := templates.ParseLetters()
+	texts, err := s.texts()
 	if err != nil {
 		return nil, err
 	}

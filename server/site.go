@@ -2,6 +2,7 @@ package main
 
 import (
 	"log/slog"
+	"sync"
 	"time"
 
 	"dunlin/cases"
@@ -12,6 +13,7 @@ import (
 	"dunlin/cases/store"
 	"dunlin/reminders"
 	"dunlin/reminders/mailbox"
+	"dunlin/templates"
 )
 
 // site is an open store with what the commands and pages need around it.
@@ -21,7 +23,8 @@ type site struct {
 	desk   *cases.Desk
 	intake *intake.Intake
 	book   *reminders.Book
-	box    *mailbox.Box // of a serving program, when a mailbox is set up
+	box    *mailbox.Box                         // of a serving program, when a mailbox is set up
+	texts  func() (*templates.LetterSet, error) // read once, so that a change of the folder needs a new start
 }
 
 // openSite opens the store of the settings, waiting for another process to let go
@@ -43,6 +46,7 @@ func newSite(cfg *config, db *store.DB) *site {
 		cfg: cfg, db: db, desk: cases.NewDesk(db, cfg.protocol),
 		intake: intake.New(db, rules, cfg.settings(), hl7.Format{}, csvfile.Format{}).OpenMail(mail.Reader{}),
 		book:   &reminders.Book{Store: db, Protocol: rules},
+		texts:  sync.OnceValues(cfg.letterTexts),
 	}
 }
 
