@@ -114,7 +114,8 @@ type BookPage struct {
 	Site      Choice
 	Sibling   *SiblingBooking
 	GoOn      GoOn
-	Why       *Field // reason of a move
+	Over      *OverridePart // asks who decided, when something speaks against the day; nil before
+	Why       *Field        // reason of a move
 	Cautions  []string
 	Scheduled []string // bookings that stand for this infant
 
@@ -150,6 +151,12 @@ type HeldPlace struct {
 	Why                *Field // reason of a move
 	Refused            string // what speaks against the day
 	By, Reason         Field  // who decided all the same, and why; shown with Refused
+}
+
+// OverridePart asks for a named person's word, and why.
+type OverridePart struct {
+	Refused    string // what speaks against the day
+	By, Reason Field
 }
 
 // SiblingBooking offers the other infant of a birth a time of its own.

@@ -73,10 +73,11 @@ func init() {
 	samples["book"] = func() Page { return sampleBook() }
 	samples["book-early"] = func() Page {
 		p := sampleBook()
-		const text = "Marigold is not ready on Fri 6 Mar 2026. Choose a later day, or tick that you book it all the same"
-		p.Problems = []Problem{{"confirm-before-ready", text}}
+		const text = "AB-2026-0118 is not ready on Fri 6 Mar 2026: last weighed 1920 g on Wed 4 Mar 2026, 2000 g are needed; weigh again. Select a later day, or enter who decided to book all the same, and why."
+		p.Problems = []Problem{{"override-by", text}}
 		p.On.Value, p.At.Value, p.Sibling = "6 Mar 2026", "09:00", nil
-		p.GoOn = GoOn{Warnings: []Warning{{ID: "before-ready", Text: "Marigold is not ready on Fri 6 Mar 2026: weight 1.92 kg is under 2.00 kg.", Tick: "Book it all the same", Error: text}},
+		p.Over = &OverridePart{Refused: text, By: Field{ID: "override-by", Label: "Who decided", Width: "w20"}, Reason: Field{ID: "override-reason", Label: "Why it is booked all the same", Width: "w20"}}
+		p.GoOn = GoOn{Warnings: []Warning{{ID: "family-not-reached", Text: "No talk with the family is recorded.", Tick: "Book it all the same; the contact will be logged"}},
 			Reason: Field{ID: "go-on-why", Label: "Why it is booked all the same", Width: "w20"}}
 		return p
 	}

@@ -23,7 +23,7 @@ type Desk struct {
 // NewDesk makes a desk over a store with the program's protocol.
 func NewDesk(s cases.Store, p *cases.Protocol) *Desk { return &Desk{store: s, protocol: p} }
 
-// Ask asks for one place: a start time of a session.
+// Ask asks for one place: a start time of a session, or a time by hand.
 type Ask struct {
 	Case     cases.ID
 	Rev      cases.Rev // of the case as the person saw it; 0: whatever it is
@@ -31,6 +31,7 @@ type Ask struct {
 	On       cases.Day
 	At       cases.Clock
 	Reason   string    // as typed, where there is one
+	ByHand   bool      // a day and time as typed, at a site without sessions
 	Override *Override // needed when something speaks against the day
 }
 

@@ -12,7 +12,7 @@ import (
 // booking that is given up for it, which does not stand in its own way.
 func (d *Desk) place(w cases.Writer, c *cases.Case, ask Ask, moved *cases.Booking) (cases.Booking, error) {
 	var none cases.Booking
-	site, err := SiteByKey(w, ask.Site)
+	site, known, err := siteFor(w, &ask)
 	if err != nil {
 		return none, err
 	}
@@ -20,25 +20,32 @@ func (d *Desk) place(w cases.Writer, c *cases.Case, ask Ask, moved *cases.Bookin
 	if err := mayBook(c, &a, ask.On); err != nil {
 		return none, err
 	}
-	s, i, err := findPlace(w, d.protocol.Calendar(), &site, ask)
+	b := cases.Booking{On: ask.On, At: ask.At, Site: ask.Site, State: "booked", Changed: w.Today(), Reason: ask.Reason}
+	if ask.ByHand {
+		b.Minutes, err = d.byHand(w, c, &site, known, ask)
+	} else {
+		b.Session, b.Minutes, err = d.inSession(w, c, &a, &site, ask, moved)
+	}
 	if err != nil {
 		return none, err
-	}
-	if err := d.free(w, &s, i, c, &a, moved); err != nil {
-		return none, err
-	}
-	b := cases.Booking{
-		On: ask.On, At: ask.At, Site: ask.Site, State: "booked", Changed: w.Today(),
-		Reason: ask.Reason, Session: s.ID, Minutes: s.Minutes,
 	}
 	if against := Against(d.protocol, c, &site, ask.On); len(against) > 0 {
 		if err := ask.Override.answers(c, ask.On, against); err != nil {
 			return none, err
 		}
 		b.OverrideBy, b.OverrideReason = ask.Override.By, ask.Override.Reason
-		b.Reason = strings.TrimSpace(fmt.Sprintf("%s Booked in spite of: %s. %s (%s)", ask.Reason, strings.Join(against, "; "), b.OverrideReason, b.OverrideBy))
+		b.Reason = inSpiteOf(ask.Reason, strings.Join(against, "; "), ask.Override)
 	}
 	return b, nil
+}
+
+// inSession finds the place that is asked for free, and gives its session and length.
+func (d *Desk) inSession(r cases.Reader, c *cases.Case, a *cases.Assessment, site *Site, ask Ask, moved *cases.Booking) (id string, minutes int, err error) {
+	s, i, err := findPlace(r, d.protocol.Calendar(), site, ask)
+	if err != nil {
+		return "", 0, err
+	}
+	return s.ID, s.Minutes, d.free(r, &s, i, c, a, moved)
 }
 
 // mayBook refuses what nobody can lift: a closed case, a death, a refusal, a second

@@ -213,7 +213,7 @@ func plainAddress(s string) bool {
 
 // Newest gives each appointment of an infant as it stands now, in order of its first
 // booking: of the bookings with one UID the one with the highest sequence. Bookings
-// made by hand are in no calendar.
+// without a UID, which no desk made, are in no calendar.
 func Newest(bookings []cases.Booking) []cases.Booking {
 	var out []cases.Booking
 	for _, b := range bookings {

@@ -77,8 +77,7 @@ func (s *Session) PlaceOver(at cases.Clock) int { return s.over(at) }
 // ClinicAppointments gives every appointment that a session has or had, as calendars of
 // the clinic should show it now: those that moved to another session of the site at
 // their new time, those that moved to another site or were cancelled as cancelled. The
-// text names the case by its reference and nothing else. Bookings made by hand are in
-// no calendar.
+// text names the case by its reference and nothing else. Bookings by hand are in none.
 func ClinicAppointments(r cases.Reader, site *Site, s *Session) ([]Appointment, error) {
 	var out []Appointment
 	for c, err := range r.All() {

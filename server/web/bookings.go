@@ -2,11 +2,14 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"dunlin/cases"
+	booking "dunlin/cases/schedule"
 	"dunlin/templates"
 )
 
@@ -246,49 +249,56 @@ func (s *server) bookOrMove(c Ctx, moves bool) error {
 	list := s.bookWarnings(&o, b)
 	goOn, reason := f.goOn(list, "Why it is booked all the same")
 	if reason != "" {
-		b.Reason = "Booked in spite of: " + warningIDs(list) + ". " + reason
+		reason = "Booked in spite of: " + warningIDs(list) + ". " + reason
 	}
-	twin, twinAt := f.readSibling(s, &o, &b, i)
+	ask := booking.Ask{Case: o.c.ID, Rev: f.rev(), Site: b.Site, On: b.On, At: b.At, ByHand: true, Override: f.readOverride(), Reason: strings.TrimSpace(why + " " + reason)}
+	asks := append([]booking.Ask{ask}, f.readSibling(s, &o, &b, i, reason)...)
+	f.needVersion()
 	p, err := s.bookPage(c, &o, f, i)
 	if err != nil {
 		return err
 	}
-	p.GoOn = goOn
+	p.GoOn, p.Over = goOn, f.overPart("")
 	if !f.ok() {
 		return s.invalid(c, p, f.problems)
 	}
 	err = s.submit(c, f, back(c, o.c.Reference), func(ctx context.Context) (templates.Notice, error) {
-		return s.saveBooking(ctx, actorOf(c), &o, f.rev(), i, b, why, twin, twinAt)
+		return s.savePlace(ctx, actorOf(c), &o, i, asks)
 	})
-	return s.refuse(c, f, p, err, sent{"the booking", []labelled{{"on", "Day"}, {"at", "Time"}, {"site", "Test site"}, {"why", "Why it moves"}, {"go-on-why", "Why it is booked all the same"}}, bookingField})
+	return s.refuseHand(c, f, p, err)
 }
 
-// saveBooking books, or moves booking i, and then books the twin. A twin that
-// could not be booked is said in the notice; the first booking stands.
-func (s *server) saveBooking(ctx context.Context, who cases.Actor, o *opened, rev cases.Rev, i int, b cases.Booking, why string, twin *cases.Case, twinAt cases.Clock) (n templates.Notice, err error) {
-	if i >= 0 {
-		_, err = s.Desk.MoveBooking(ctx, who, o.c.ID, rev, i, b, why)
-	} else {
-		_, err = s.Desk.Book(ctx, who, o.c.ID, rev, b)
+// refuseHand answers what the domain would not book by hand: an infant that is not
+// ready with the fields of the override, anything else at its field.
+func (s *server) refuseHand(c Ctx, f *form, p *templates.BookPage, err error) error {
+	var e *cases.Error
+	if errors.As(err, &e) {
+		switch {
+		case e.Field == booking.NeedsOverride:
+			p.Over = f.overPart(e.Text)
+			return s.invalid(c, p, append(f.problems, templates.Problem{Field: "override-by", Text: e.Text}))
+		case e.Field == "override.by" || e.Field == "override.reason":
+			f.fail(strings.ReplaceAll(e.Field, ".", "-"), "%s", faultText(e))
+			p.Over = f.overPart("Readiness or the site speaks against this day. A named person may decide to book all the same.")
+			return s.invalid(c, p, f.problems)
+		case e.Kind == cases.Invalid && len(e.Faults) == 0:
+			id := bookingField("." + e.Field)
+			f.fail(id, "%s", e.Text)
+			return s.invalid(c, p, f.problems)
+		}
 	}
-	if err != nil {
-		return n, err
+	return s.refuse(c, f, p, err, sent{"the booking", []labelled{{"on", "Day"}, {"at", "Time"}, {"site", "Test site"}, {"why", "Why it moves"}, {"go-on-why", "Why it is booked all the same"}, {"override-by", "Who decided"}, {"override-reason", "Why"}}, bookingField})
+}
+
+// overPart asks who decided to book although something speaks against the day: once the
+// domain has asked, or when the answer was typed.
+func (f *form) overPart(refused string) *templates.OverridePart {
+	if _, asked := f.values["override-by"]; !asked && refused == "" {
+		return nil
 	}
-	n = templates.Notice{Head: "Booked", Text: fmt.Sprintf("%s, %s: %s.", infantName(&o.c.Infant), o.c.Reference, s.bookingWords(&b)), LinkText: "Open the infant", Link: "/infants/" + o.c.Reference}
-	if i >= 0 {
-		n.Head = "Booking moved"
-	}
-	if twin == nil {
-		return n, nil
-	}
-	tb := cases.Booking{On: b.On, At: twinAt, Site: b.Site, Reason: b.Reason}
-	name := infantName(&twin.Infant)
-	if _, err := s.Desk.Book(afterOnce(ctx), who, twin.ID, twin.Rev, tb); err != nil {
-		n.Kind, n.Text = "warn", n.Text+" "+name+" was not booked: "+or(textOf(err), "try again")
-	} else {
-		n.Text += fmt.Sprintf(" %s, %s: %s.", name, twin.Reference, s.bookingWords(&tb))
-	}
-	return n, nil
+	return &templates.OverridePart{Refused: or(refused, "Readiness or the site speaks against this day."),
+		By:     f.field(templates.Field{ID: "override-by", Label: "Who decided", Hint: "Name and role", Width: "w20", NoSpell: true}),
+		Reason: f.field(templates.Field{ID: "override-reason", Label: "Why it is booked all the same", Width: "w20"})}
 }
 
 // readBooking reads day, time and site of a booking; moving is the index of the
@@ -327,14 +337,18 @@ func (f *form) readBooking(s *server, o *opened, moving int) cases.Booking {
 	return b
 }
 
-// readSibling reads the wish to book the other infant of the birth too.
-func (f *form) readSibling(s *server, o *opened, b *cases.Booking, moving int) (*cases.Case, cases.Clock) {
+// readSibling reads the wish to book the other infant of the birth too, as a second ask.
+func (f *form) readSibling(s *server, o *opened, b *cases.Booking, moving int, reason string) []booking.Ask {
 	if moving >= 0 || f.typed("sibling") != "yes" {
-		return nil, ""
+		return nil
 	}
 	k := s.unbookedTwin(o)
 	if k == nil {
-		return nil, ""
+		return nil
+	}
+	rev, err := strconv.ParseUint(f.typed("sibling-rev"), 10, 63)
+	if err != nil || rev == 0 {
+		f.fail("sibling-at", "The page was sent without the version of the other infant. Open it again")
 	}
 	at := f.time("sibling-at", "Time for "+infantName(&k.Infant))
 	if at == "" {
@@ -346,19 +360,17 @@ func (f *form) readSibling(s *server, o *opened, b *cases.Booking, moving int) (
 	if why := s.notReadyOn(k, b.On); why != "" && b.On != 0 {
 		f.fail("sibling-at", "%s is not ready on that day: %s. Book that infant alone, on another day", infantName(&k.Infant), why)
 	}
-	return k, at
+	return []booking.Ask{{Case: k.ID, Rev: cases.Rev(rev), Site: b.Site, On: b.On, At: at, ByHand: true, Reason: reason}}
 }
 
-// bookWarnings are what speaks against a booking and may be accepted.
+// bookWarnings are what speaks against a booking and may be accepted by whoever books;
+// an infant that is not ready needs a named person's word (refuseHand).
 func (s *server) bookWarnings(o *opened, b cases.Booking) []templates.Warning {
 	if b.On == 0 {
 		return nil
 	}
 	var list []templates.Warning
 	day := date(b.On).Weekday()
-	if why := s.notReadyOn(&o.c, b.On); why != "" {
-		list = append(list, templates.Warning{ID: "before-ready", Text: fmt.Sprintf("%s is not ready on %s: %s.", shortName(&o.c.Infant), day, why), Tick: "Book it all the same"})
-	}
 	if o.a.Clocks.FamilyReached.MetOn == 0 {
 		list = append(list, templates.Warning{ID: "family-not-reached", Text: "No talk with the family is recorded.", Tick: "Book it all the same; the contact will be logged"})
 	}

@@ -61,16 +61,22 @@ func TestBookingNamesEachFaultAndKeepsWhatWasTyped(t *testing.T) {
 	p.wants(422, "Ezra is booked already: Fri 6 Mar 2026, 09:30, Alder Bay CF Clinic. Move that booking instead")
 }
 
-func TestBookingBeforeReadyNeedsATickAndAReason(t *testing.T) {
+// A booking by hand before the infant is ready is refused, as that of a place is, until
+// a named person answers for it.
+func TestBookingByHandBeforeReadyNeedsANamedPerson(t *testing.T) {
 	s := newSite(t)
 	k := s.open(doc(docTwin, `"weights":[{"on":"2026-03-02","g":2900}]`, `"weights":[{"on":"2026-03-02","g":1700}]`, `"plurality":2,"birth_order":1,`, ""))
 	path := "/infants/" + k.Reference + "/book"
 	nurse := s.as("dagny")
 	p := nurse.get(path).wants(200, "estimate, weigh on the day").form(path).set("on", "6 Mar 2026").set("at", "09:00").set("site", "alder-bay").send()
-	p.wants(422, "is not ready on Fri 6 Mar 2026: weight 1.70 kg on 2 Mar 2026 is under 2.00 kg", "Enter why you go on")
-	p = p.form(path).set("confirm", "before-ready").set("go-on-why", "The CF center asked").send()
+	p.wants(422, "is not ready on Fri 6 Mar 2026: last weighed 1700 g on Mon 2 Mar 2026, 2000 g are needed", "Who decided")
+	if !strings.Contains(p.body, `value="6 Mar 2026"`) {
+		t.Error("what was typed is lost")
+	}
+	p = p.form(path).set("override-reason", "The CF center asked").send().wants(422, "Enter the name of the person who decided")
+	p = p.form(path).set("override-by", "Dr. Invented").send()
 	p.wants(200, "Booked")
-	if b := s.read(k.Reference).Bookings; len(b) != 1 || b[0].Reason != "Booked in spite of: before ready. The CF center asked" {
+	if b := s.read(k.Reference).Bookings; len(b) != 1 || b[0].OverrideBy != "Dr. Invented" || b[0].OverrideReason != "The CF center asked" || b[0].UID == "" {
 		t.Errorf("bookings %+v", b)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"slices"
 	"strconv"
@@ -29,12 +30,8 @@ func bySessions(r cases.Reader) (map[string]bool, error) {
 	}
 	out := map[string]bool{}
 	for i := range list {
-		sessions, err := booking.Sessions(r, list[i].Key, r.Today(), r.Today()+placesAhead)
-		if err != nil {
+		if out[list[i].Key], err = booking.HasSessions(r, list[i].Key, r.Today()); err != nil {
 			return nil, err
-		}
-		if slices.ContainsFunc(sessions, func(k booking.Session) bool { return !k.Cancelled }) {
-			out[list[i].Key] = true
 		}
 	}
 	return out, nil
@@ -54,7 +51,7 @@ func (s *server) bookedBySession(c Ctx, key string) (yes bool, err error) {
 func (s *server) addPlaces(c Ctx, p *templates.BookPage, o *opened, f *form, moving int) error {
 	return s.view(c, func(r cases.Reader) error {
 		of, err := bySessions(r)
-		if err != nil || len(of) == 0 {
+		if err != nil || !slices.Contains(slices.Collect(maps.Values(of)), true) {
 			return err
 		}
 		b, err := booking.ReadBoard(r, s.protocol(), placesAhead, s.places.Centroids)

@@ -26,7 +26,7 @@ func (s *server) familyCalendar(c Ctx) error {
 		}
 	}
 	if b.UID == "" {
-		return cases.Errorf(cases.Refused, "This booking was made by hand and has no place of a session, so there is no calendar file for it.")
+		return cases.Errorf(cases.Refused, "This booking has no identity in calendars, so there is no calendar file for it. Move it to a place, or book it anew.")
 	}
 	site := booking.Site{Key: b.Site}
 	if k, ok := s.siteOf(b.Site); ok {

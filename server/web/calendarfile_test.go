@@ -108,8 +108,8 @@ func TestFamilyCalendar(t *testing.T) {
 	}
 }
 
-// The clinic's file has every place of the session, by case number; a booking made by
-// hand has no calendar file, and says why.
+// The clinic's file has every place of the session, by case number; a booking that no desk
+// made has no calendar file, and says why.
 func TestClinicCalendar(t *testing.T) {
 	s, placed, hand, light := clinicDay(t)
 	c := s.as("dagny")
@@ -124,7 +124,7 @@ func TestClinicCalendar(t *testing.T) {
 			t.Errorf("%s is missing in %s", k.Reference, said)
 		}
 	}
-	c.get("/infants/"+hand.Reference+"/bookings/0/calendar.ics").wants(409, "made by hand")
+	c.get("/infants/"+hand.Reference+"/bookings/0/calendar.ics").wants(409, "no identity in calendars")
 	desk, nurse := booking.NewDesk(s.db, s.protocol), cases.Actor{ID: "dagny@x.example", Name: "Dagny Achterberg", Role: cases.Nurse}
 	if _, err := desk.Cancel(t.Context(), nurse, light.ID, 0, 0, "ill"); err != nil {
 		t.Fatal(err)
