@@ -15,11 +15,10 @@ import (
 // Of the reference data on growth, velocity_formulas and projection_examples are the
 // program's own arithmetic and are reproduced here. The curves (intergrowth_png_weight)
 // are not for the program: it needs two weights and arithmetic, no growth reference,
-// and the terms of the published ones for software are not settled. What was computed
-// from them is read from the shared folder, where it lies, and checks the assumptions:
-// intergrowth_cross_2000g the population's speeds, projection_vs_intergrowth the dates.
-// projection_coverage_sim is the outcome of a simulation on those curves and cannot be
-// repeated without them.
+// and the terms of the published ones for software are not settled. They and what was
+// computed from them are read from the shared folder, where it lies, and check the
+// assumptions: intergrowth_cross_2000g the population's speeds, projection_vs_intergrowth
+// the dates, projection_coverage_sim how often the window holds the true day.
 
 func number(t *testing.T, s string) float64 {
 	t.Helper()

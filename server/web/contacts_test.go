@@ -102,8 +102,14 @@ func TestWeights(t *testing.T) {
 	for _, x := range []struct{ typed, want string }{
 		{"", "Enter the weight in kilograms"}, {"3270", "3270 grams are 3.27 kg"}, {"36.4", "Weight is 36.4 kg. Infants here weigh 0.25 to 15 kg. Check the decimal point"},
 		{"three", "Weight must be a number"}, {"0.1", "Weight is 0.1 kg"},
+		{"3.1 g", "Weight is 3.1 g, which no infant weighs. Was it 3.1 kg?"}, {"31", "Weight is 31 kg. Infants here weigh 0.25 to 15 kg. Check the decimal point. Was it 3.1 kg?"},
+		{"31 kg", "Was it 3.1 kg?"}, {"0.0031", "Was it 3.1 kg?"}, {"7 lb", "Weight must be in kilograms. lb is not a unit that is read here"}, {"20000 g", "Weight is 20 kg"},
+		{"4.1", "That is 1.08 kg more than on 14 Feb 2026, when it was 3.02 kg, 57 g a day. Over 45 g a day is more often a slip of the unit or another scale"},
 	} {
 		form.set("weight", x.typed).send().wants(422, x.want)
+	}
+	if p := form.set("weight", "31 kg").send(); !strings.Contains(p.body, `value="31 kg"`) {
+		t.Error("what was typed is lost")
 	}
 	form.set("weight", "3.1").set("on", "1 Jan 2026").send().wants(422, "on or after 21 Jan 2026, the birth date")
 	p := form.set("weight", "2.4").set("on", "today").send().wants(422, "That is 0.62 kg less than on 14 Feb 2026", "tick that it is right")

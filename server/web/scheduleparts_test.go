@@ -47,7 +47,7 @@ func TestScheduleListsWhoIsToBeWeighed(t *testing.T) {
 		t.Error("an infant without enough measured weight stands among the ready ones")
 	}
 	at := "/infants/" + gains.Reference + "/weights"
-	p = nurse.get(at + "/new?from=schedule").form(at+"?from=schedule").set("weight", "2.01").send().wants(200, "Weight saved", "Ready now")
+	p = nurse.get(at+"/new?from=schedule").form(at+"?from=schedule").set("weight", "2.01").send().wants(200, "Weight saved", "Ready now")
 	if p.path != "/schedule" || !strings.Contains(p.section("ready", "not-ready"), gains.Reference) || strings.Contains(p.section("weigh", "retests"), gains.Reference) {
 		t.Errorf("after weighing the page is %s", p.path)
 	}
