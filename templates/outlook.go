@@ -5,7 +5,8 @@ type OutlookPage struct {
 	Base
 	Lead    string
 	Chart   WeekChart
-	Tables  []OutlookTable // all sites together, then each
+	All     OutlookTable
+	Sites   []OutlookTable
 	Nowhere []OutlookInfant
 	Undated []OutlookInfant
 	Terms   []string

@@ -28,7 +28,7 @@ func sampleOutlook() *OutlookPage {
 	}
 	one := all
 	one.ID, one.Name, one.Sessions = "site-alder-bay", "Alder Bay Sweat Laboratory", Link{"/settings/sites/alder-bay/sessions/new", "Add sessions"}
-	p.Tables = []OutlookTable{all, one}
+	p.All, p.Sites = all, []OutlookTable{one}
 	p.Nowhere = []OutlookInfant{sampleOutlookInfant()}
 	return p
 }
@@ -36,7 +36,7 @@ func sampleOutlook() *OutlookPage {
 func init() {
 	samples["outlook"] = func() Page { return sampleOutlook() }
 	samples["outlook-none"] = func() Page {
-		return &OutlookPage{Base: sampleBase("Capacity outlook", "schedule"), Chart: WeekChart{ID: "outlook", Title: "Nobody becomes ready in the next 8 weeks"}, Tables: []OutlookTable{{ID: "all", Name: "All test sites", State: Tag{Text: "Nobody waits"}}}}
+		return &OutlookPage{Base: sampleBase("Capacity outlook", "schedule"), Chart: WeekChart{ID: "outlook", Title: "Nobody becomes ready in the next 8 weeks"}, All: OutlookTable{ID: "all", Name: "All test sites", State: Tag{Text: "Nobody waits"}}}
 	}
 	samples["outlook-infants"] = func() Page {
 		return &OutlookInfantsPage{Base: sampleBase("Infants of a week", "schedule"), Head: "Become ready in the week of 5 Mar 2026, all test sites", Back: "/schedule/outlook", MayBook: true, Rows: []OutlookInfant{sampleOutlookInfant()}}

@@ -138,7 +138,7 @@ func TestSmallScreens(t *testing.T) {
 	b.do(chromedp.Navigate(s.url + "/me"))
 	b.js(`document.querySelector("#sign-out").submit()`)
 	b.do(chromedp.WaitVisible(chromedp.CSS("#email")))
-	b.fits("dagny", "/overdue", "/overdue/print", at, at+"/contacts/new", at+"/weights/new", at+"/book", at+"/tests/new", "/infants", "/schedule", proposalsPath, "/me",
+	b.fits("dagny", "/overdue", "/overdue/print", at, at+"/contacts/new", at+"/weights/new", at+"/book", at+"/tests/new", "/infants", "/schedule", "/schedule/outlook", "/schedule/outlook/infants?site=&week=1&what=ready", proposalsPath, "/me",
 		"/settings/sites", "/settings/sites/new", "/settings/sites/alder-bay", "/settings/sites/import", "/settings/sites/alder-bay/sessions", "/settings/sites/alder-bay/sessions/new", "/settings/sites/alder-bay/sessions/alder-bay-2026-03-06-0930")
 }
 

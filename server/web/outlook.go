@@ -60,9 +60,9 @@ func (s *server) outlookPage(c Ctx) error {
 	all := x.All
 	all.Name = "All test sites"
 	p.Chart = weekChart(&all, x.Sites)
-	p.Tables = append(p.Tables, outlookTable(c, &all))
+	p.All = outlookTable(c, &all)
 	for i := range x.Sites {
-		p.Tables = append(p.Tables, outlookTable(c, &x.Sites[i]))
+		p.Sites = append(p.Sites, outlookTable(c, &x.Sites[i]))
 	}
 	return s.render(c, http.StatusOK, p)
 }

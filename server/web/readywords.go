@@ -11,6 +11,18 @@ import (
 // estimateWords marks every projected weight.
 const estimateWords = "estimate, weigh on the day"
 
+// shortWeight is weightWords without what the projection rests on, for narrow tables.
+func (s *server) shortWeight(a *cases.Assessment) (weight, note string) {
+	weight, note = s.weightWords(a)
+	if window, _ := s.projectionWords(a); window != "" {
+		note = "measured " + shortDay(a.Readiness.Latest.On) + ". " + window
+		if a.Readiness.Weight.Estimate.Central != 0 {
+			note += ": " + estimateWords
+		}
+	}
+	return weight, note
+}
+
 // weightWords is the latest measured weight, and what it means today. A
 // projected weight is called an estimate.
 func (s *server) weightWords(a *cases.Assessment) (weight, note string) {

@@ -163,7 +163,7 @@ func (s *server) toBook(list []scheduled, today cases.Day) []templates.ToBook {
 	for i := range list {
 		c, a := &list[i].c, &list[i].a
 		row := templates.ToBook{Who: s.who(c), Strip: s.strip(c, a), Button: "Book", Href: "/infants/" + c.Reference + "/book?from=schedule"}
-		row.Weight, row.WeightNote = s.weightWords(a)
+		row.Weight, row.WeightNote = s.shortWeight(a)
 		row.Earliest, row.Waits = earliestWords(a, today)
 		if r := a.Repeat; r != nil {
 			row.Why = fmt.Sprintf("%s on %s, repeat due %s", repeatCause(r.Because), shortDay(r.After), shortDay(r.Due))
