@@ -18,6 +18,7 @@ type FactPart struct {
 	Field  *Field
 	Radios *Choice
 	Select *Choice
+	Ticks  *Choice
 }
 
 // File names the template.

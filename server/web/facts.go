@@ -127,6 +127,10 @@ func factField(last string) string {
 	switch last {
 	case "look_again":
 		return "look-again"
+	case "not_after":
+		return "not-after"
+	case "max_km":
+		return "max-km"
 	case "by_whom":
 		return "by-whom"
 	case "explained_by":
@@ -155,6 +159,7 @@ func (s *server) factLinks(c Ctx, o *opened) []templates.Link {
 	open := !o.a.Closed
 	add(open, cases.PlaceHolds, "/holds/new", "Place a hold")
 	add(true, cases.EnterReports, "/genotype", "CFTR report")
+	add(open || o.a.ClosedAs == "crms-cfspid", cases.BookTests, "/visits", "How the family can come")
 	add(open && o.a.Repeat != nil && o.a.Repeat.Because == string(cases.Intermediate), cases.VerifyTests, "/repeat-order", "Order of a repeat")
 	add(open && (d == nil || d.WithdrawnOn != 0), cases.EditIdentity, "/decline", "The family declined")
 	add(open && d != nil && d.WithdrawnOn == 0, cases.EditIdentity, "/decline/withdraw", "The family changed its mind")

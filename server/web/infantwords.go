@@ -101,6 +101,9 @@ func familyFacts(k *cases.Case) []templates.Fact {
 			lang.Note = "Interpreter needed"
 		}
 		out = append(out, lang)
+		if w := visitsWords(f.Visits); w != "" {
+			out = append(out, templates.Fact{Name: "Can come", Text: w})
+		}
 	}
 	pc := k.PrimaryCare
 	if pc == nil {
