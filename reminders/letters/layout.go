@@ -43,6 +43,8 @@ func (l *Letter) sheets() ([]paper.Sheet, error) {
 	p := &page{l: l}
 	if l.Format == firstFormat {
 		p.head1()
+	} else if err := l.Envelope.Check(); err != nil {
+		return nil, err
 	} else if err := p.head(); err != nil {
 		return nil, err
 	}

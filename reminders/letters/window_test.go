@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"dunlin/cases"
+	"dunlin/reminders/paper"
 	"dunlin/templates"
 )
 
@@ -84,26 +85,95 @@ func letterIn(t testing.TB, language string, env Profile, g cases.Guardian) Lett
 }
 
 // USPS asks for the whole address in the window at every position of the insert, and
-// nothing else there; DIN 5008 has its field. Each envelope, each alphabet, hard
-// addresses.
+// nothing else there; DIN 5008 has its field. Seen as a reader of the PDF sees it, and
+// as dots: each envelope, hard addresses, and each alphabet.
 func TestOnlyTheAddressCanShowInTheWindow(t *testing.T) {
-	hard := hardAddresses()
 	for envelope, env := range everyProfile() {
-		for language := range samples {
-			for name, g := range hard {
-				if language != "en" && name != "long" {
+		for name, g := range hardAddresses() {
+			for language := range samples {
+				if language != "en" && (language == "es" || name != "long") {
 					continue
 				}
 				t.Run(envelope+" "+language+" "+name, func(t *testing.T) {
 					l := letterIn(t, language, env, g)
-					pdf := pdfOf(t, l)
-					checkWindow(t, firstPageWords(t, pdf), &l)
-					if language == "en" {
+					checkLaidOut(t, &l)
+					if language == "en" || language == "vi" && envelope == "din5008-c5" {
+						pdf := pdfOf(t, l)
+						checkWindow(t, firstPageWords(t, pdf), &l)
 						checkInk(t, pdf, &env)
 					}
 				})
 			}
 		}
+	}
+}
+
+// Every kind of letter in both languages, in every envelope.
+func TestEveryKindKeepsTheWindowFree(t *testing.T) {
+	for envelope, env := range everyProfile() {
+		p := complete()
+		p.Envelope = env
+		n := 0
+		for _, language := range []string{"en", "es"} {
+			for _, x := range everyLetter() {
+				x.c.Family.Language = language
+				l, err := x.compose(t, p)
+				if err != nil {
+					t.Errorf("%s %s %s: %v", envelope, language, x.name, err)
+					continue
+				}
+				n++
+				checkLaidOut(t, &l)
+			}
+		}
+		l, err := clinicDay(t, p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkLaidOut(t, &l)
+		if n < 20 {
+			t.Errorf("only %d letters", n)
+		}
+	}
+}
+
+// checkLaidOut looks at where each text, line and bar of a letter stands: on the sheet,
+// and out of the window unless it is the address.
+func checkLaidOut(t interface{ Errorf(string, ...any) }, l *Letter) {
+	sheets, err := l.sheets()
+	if err != nil {
+		t.Errorf("%s: %v", l.Kind, err)
+		return
+	}
+	quiet, band, size := l.Envelope.in(l.Envelope.Quiet), l.Envelope.highest(), l.Envelope.sheet()
+	var seen []string
+	for n, s := range sheets {
+		for _, m := range s.Texts {
+			left, right, top, bottom := m.X, m.X+paper.Width(m.Text, m.Style), m.Y-inkAbove*m.Size, m.Y+inkBelow*m.Size
+			if left < 0.4*inch || right > size.Width-0.4*inch || top < 0.4*inch || bottom > size.Height-0.4*inch {
+				t.Errorf("%s, sheet %d: %q runs off the paper: %.0f to %.0f, %.0f to %.0f", l.Kind, n+1, m.Text, left, right, top, bottom)
+			}
+			if n > 0 || top >= quiet.Bottom || bottom <= quiet.Top || left >= quiet.Right {
+				continue
+			}
+			seen = append(seen, m.Text)
+			if left < band.Left-0.01 || right > band.Right+0.01 || top < band.Top-0.01 || bottom > band.Bottom+0.01 {
+				t.Errorf("%s: %q stands in the window, outside the band", l.Kind, m.Text)
+			}
+		}
+		for _, r := range s.Rects {
+			if n == 0 && r.Y < quiet.Bottom && r.Y+r.H > quiet.Top && r.X < quiet.Right {
+				t.Errorf("%s: a bar stands in the window", l.Kind)
+			}
+		}
+		for _, r := range s.Lines {
+			if n == 0 && r.Y1 < quiet.Bottom && r.Y1 > quiet.Top && r.X1 < quiet.Right {
+				t.Errorf("%s: a tick stands in the window", l.Kind)
+			}
+		}
+	}
+	if got, want := strings.Join(seen, " "), strings.Join(l.Address, " "); got != want {
+		t.Errorf("%s: in the window %q, want %q", l.Kind, got, want)
 	}
 }
 

@@ -61,3 +61,25 @@ func TestWrapBreaksWhereItIsDescribed(t *testing.T) {
 		}
 	})
 }
+
+// FuzzTidy: tidying twice changes nothing more, and what passes Check afterwards can be
+// set sign by sign.
+func FuzzTidy(f *testing.F) {
+	for _, s := range []string{"Zoe\u0308", "\u200fAda", "Ế", "عائشة", "\xff", "a\u00adb", "e\u200b\u0301", "ŉ ǅ ﬁ \u2126 \u212b"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		tidy := Tidy(text)
+		if again := Tidy(tidy); again != tidy {
+			t.Errorf("%q became %q, then %q", text, tidy, again)
+		}
+		if Check(tidy) != nil {
+			return
+		}
+		for _, r := range tidy {
+			if !faceOf(Style{}).has(r) || !faceOf(Style{Bold: true}).has(r) {
+				t.Errorf("%q passed with %U", text, r)
+			}
+		}
+	})
+}
