@@ -132,6 +132,8 @@ var syllableExceptions = map[string]int{
 	"isn't": 2, "fibrosis": 3, "somewhere": 2, "safely": 2, "careful": 2, "carefully": 3, "wellbeing": 3,
 	"laboratory": 4, "therapeutic": 5, "initiation": 5, "initiate": 4, "immunoreactive": 6, "reactive": 3,
 	"special": 2, "specialist": 3, "social": 2, "australian": 3, "reptilian": 3, "creature": 2, "vegetable": 3, "chocolate": 2, "forearm": 2, "forearms": 2, "weren't": 1,
+	"anyone": 3, "everyone": 3, "carrier": 3, "carriers": 3, "experience": 4, "experienced": 4, "layer": 2, "layers": 2, "pacemaker": 3, "sodium": 3, "foretold": 2,
+	"cf": 2, "qns": 3, "irt": 3, "meconium": 4, "ileus": 3,
 }
 
 // syllables counts the syllables of a lower-case English word by vowel groups,

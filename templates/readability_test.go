@@ -155,3 +155,79 @@ func TestReadCountsSentences(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 }
+
+// The words of the shipped letters have the syllables of the dictionary, so that their
+// grades do not rest on the rule.
+func TestSyllablesOfTheLetters(t *testing.T) {
+	known := map[string]string{}
+	for _, row := range readRows(t, "syllables_letters.csv", 400) {
+		known[row[0]] = row[1]
+		if n := strconv.Itoa(syllables(row[0])); !strings.Contains("|"+row[1]+"|", "|"+n+"|") {
+			t.Errorf("%s: %s syllables, want %s", row[0], n, row[1])
+		}
+	}
+	set, err := ParseLetters()
+	if err != nil {
+		t.Fatal(err)
+	}
+	words, missing := 0, map[string]bool{}
+	for _, text := range set.All() {
+		if text.Language != "en" {
+			continue
+		}
+		f, rows := set.Sample(text)
+		blocks, err := text.Fill(f, rows...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, token := range strings.Fields(Plain(blocks)) {
+			for _, w := range splitWords(token) {
+				if words++; known[strings.ReplaceAll(w, "’", "'")] == "" {
+					missing[w] = true
+				}
+			}
+		}
+	}
+	t.Logf("%d words; not in the dictionary or new: %v", words, missing)
+	if len(missing) > 30 {
+		t.Errorf("%d words of the letters are not in testdata/syllables_letters.csv", len(missing))
+	}
+}
+
+// Headings and list items count as sentences; without them the letters to families
+// still pass, with every value and with what may be missing left out.
+func TestRunningTextOfTheLettersPassesAlone(t *testing.T) {
+	set, err := ParseLetters()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range set.All() {
+		if !ForFamily(text.Kind) {
+			continue
+		}
+		all, _ := set.Sample(text)
+		least := LetterFields{}
+		for _, field := range LetterFieldsOf(text.Kind, text.Language) {
+			if !field.Maybe {
+				least[field.Name] = all[field.Name]
+			}
+		}
+		for _, f := range []LetterFields{all, least} {
+			blocks, err := text.Fill(f)
+			if err != nil {
+				t.Fatal(err)
+			}
+			var running []LetterBlock
+			for _, b := range blocks {
+				if b.Mark == LetterParagraph || b.Mark == LetterStrong {
+					running = append(running, b)
+				}
+			}
+			r := ReadLetterIn(text.Language, running)
+			if text.Language == "en" && r.Grade() > LetterGrade || text.Language == "es" && r.INFLESZ() < LetterINFLESZ {
+				t.Errorf("%s: grade %.1f, INFLESZ %.0f", text.File, r.Grade(), r.INFLESZ())
+			}
+			t.Logf("%s: grade %.1f, INFLESZ %.0f, %.1f words a sentence", text.File, r.Grade(), r.INFLESZ(), r.PerSentence())
+		}
+	}
+}
