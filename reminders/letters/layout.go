@@ -229,14 +229,36 @@ func (p *page) follow(i int) int {
 	switch {
 	case i+1 == len(b):
 		return 0
+	case b[i].Mark == templates.LetterHeading && p.leadsList(i+1):
+		return p.linesOf(i+1) + 3
 	case b[i].Mark == templates.LetterHeading:
 		return 3
+	case b[i].Mark == templates.LetterStrong && b[i+1].Mark == templates.LetterLine && p.l.Format != firstFormat:
+		n := 0
+		for j := i + 1; j < len(b) && b[j].Mark == templates.LetterLine; j++ {
+			n += p.linesOf(j)
+		}
+		return min(n, 8)
 	case b[i+1].Mark == templates.LetterItem && b[i].Mark != templates.LetterItem:
 		return 2
 	case b[i].Mark == templates.LetterLine && b[i+1].Mark == templates.LetterLine:
 		return 2
 	}
 	return 0
+}
+
+// leadsList tells that block i leads a list, which a heading above it must not lose.
+// The first format did not know of it.
+func (p *page) leadsList(i int) bool {
+	b := p.l.Blocks
+	return p.l.Format != firstFormat && i+1 < len(b) && b[i+1].Mark == templates.LetterItem && b[i].Mark != templates.LetterItem
+}
+
+// linesOf is how many lines block i takes.
+func (p *page) linesOf(i int) int {
+	b := &p.l.Blocks[i]
+	style := paper.Style{Size: textSize, Bold: b.Mark == templates.LetterStrong}
+	return len(paper.Wrap(b.Text, style, p.l.Envelope.sheet().Width-2*sideMargin))
 }
 
 // room leaves the space before a block, or turns the sheet when its first lines and
