@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"dunlin/cases"
+	"dunlin/cases/schedule"
 	"dunlin/reminders/jobs"
 	"dunlin/reminders/letters"
 	"dunlin/server/auth"
@@ -185,7 +186,7 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 		Pages: set, Store: s.db, Protocol: s.cfg.protocol, Auth: guard,
 		Now: func() time.Time { return o.now().In(s.cfg.zone) }, Log: o.log,
 		Program: s.cfg.Letters.Name, Help: s.cfg.Help, MadeUp: o.madeUp, Demo: o.ids, Secure: s.cfg.secure() && !o.madeUp,
-		Services: web.Services{LetterFacts: press.Program, LetterTexts: press.Texts, Press: press, Intake: s.intake,
+		Services: web.Services{LetterFacts: func() *letters.Program { return &s.cfg.Letters }, LetterTexts: press.Texts, Press: press, Intake: s.intake,
 			Jobs: work, Mail: work, Keys: auth.Keys{Store: s.db}, Documents: work.queue, Centroids: ways},
 	})
 }
@@ -198,8 +199,22 @@ func (s *site) press(log *slog.Logger) (*letters.Press, error) {
 	}
 	return &letters.Press{
 		Store: s.db, Protocol: func() *cases.Protocol { return s.cfg.protocol },
-		Program: func() *letters.Program { return &s.cfg.Letters }, Texts: texts, Log: log,
+		Program: func() *letters.Program { return s.letterFacts(log) }, Texts: texts, Log: log,
 	}, nil
+}
+
+// letterFacts are the program's facts with the test sites of the store as they are now.
+// It reads the store, so it is not for use inside a transaction.
+func (s *site) letterFacts(log *slog.Logger) *letters.Program {
+	var list []schedule.Site
+	err := s.db.View(context.Background(), func(r cases.Reader) (err error) {
+		list, err = schedule.Sites(r)
+		return err
+	})
+	if err != nil && log != nil { // letters that need a site of the store wait for the next run
+		log.Error("test sites cannot be read for letters", "error", err)
+	}
+	return web.WithSites(&s.cfg.Letters, list)
 }
 
 // dailyJob keeps the day's overdue list, then makes the letters due.

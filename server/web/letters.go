@@ -142,7 +142,7 @@ func lettersIn(r cases.Reader, state string) ([]listed, int, error) {
 // skipped are the letters due today that could not be made, with the reason.
 func (s *server) skipped(r cases.Reader) ([]templates.SkippedLetter, error) {
 	var out []templates.SkippedLetter
-	today := s.today()
+	today, facts := s.today(), s.letterFacts()
 	for k, err := range r.Open() {
 		if err != nil {
 			return nil, err
@@ -155,7 +155,7 @@ func (s *server) skipped(r cases.Reader) ([]templates.SkippedLetter, error) {
 			reason := "the next run makes it"
 			if k.TestMessage {
 				reason = "the case was opened by a test message"
-			} else if _, err := letters.Compose(&k, &a, due, s.LetterTexts, s.LetterFacts()); err != nil {
+			} else if _, err := letters.Compose(&k, &a, due, s.LetterTexts, facts); err != nil {
 				reason = err.Error()
 			}
 			out = append(out, templates.SkippedLetter{Name: infantName(&k.Infant), Reference: k.Reference, Kind: cases.LetterKindOf(due.Kind).Word, Reason: sentence(reason)})

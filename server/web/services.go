@@ -13,7 +13,7 @@ import (
 
 // Services are what the form pages need beside the store.
 type Services struct {
-	LetterFacts func() *letters.Program // the program's own facts, with the test sites
+	LetterFacts func() *letters.Program // the program's own facts, with the test sites of the settings
 	LetterTexts *templates.LetterSet    // to say why a letter that is due could not be made
 	Press       *letters.Press          // makes letters that are due; nil offers no button
 	Intake      *intake.Intake          // takes documents in, and carries out what a person decides on an item

@@ -2,11 +2,13 @@ package web
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 
 	"dunlin/cases"
 	booking "dunlin/cases/schedule"
+	"dunlin/reminders/letters"
 	"dunlin/templates"
 )
 
@@ -49,6 +51,33 @@ func (s *server) siteOf(key string) (site, bool) {
 	}
 	out.Name = or(out.Name, key)
 	return out, ok || stored
+}
+
+// WithSites gives the program's own facts with the test sites of the store laid over
+// those of the settings, so that letters name a site that only the store knows. The
+// facts that are handed in stay as they are.
+func WithSites(p *letters.Program, list []booking.Site) *letters.Program {
+	out := *p
+	out.Sites = make(map[string]letters.Site, len(p.Sites)+len(list))
+	maps.Copy(out.Sites, p.Sites)
+	for i := range list {
+		k := &list[i]
+		x := out.Sites[k.Key]
+		x.Name, x.Address = or(k.Name, x.Name), or(k.Address, x.Address)
+		x.Phone, x.Note = or(k.Phone, x.Phone), or(k.Note, x.Note)
+		out.Sites[k.Key] = x
+	}
+	return &out
+}
+
+// letterFacts are the program's facts with the sites of the store as they were read for
+// this request.
+func (s *server) letterFacts() *letters.Program {
+	list := s.stored.Load()
+	if list == nil {
+		return s.LetterFacts()
+	}
+	return WithSites(s.LetterFacts(), *list)
 }
 
 // sites are the program's places of tests in order of name. A site of the store
