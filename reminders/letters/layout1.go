@@ -7,7 +7,7 @@ import (
 )
 
 // The layout of letters of the format dunlin-letter/1. It stays as it is: letters that
-// were made with it give the same bytes as then (see testdata/made-before).
+// were made with it give the same bytes as then (see testdata/format-1).
 
 // head1 prints the sender at the left and whom to call at the right, above the part
 // that may show in the window.
