@@ -231,8 +231,10 @@ func (p *page) follow(i int) int {
 		return 0
 	case b[i].Mark == templates.LetterHeading && p.leadsList(i+1):
 		return p.linesOf(i+1) + 3
-	case b[i].Mark == templates.LetterHeading:
+	case b[i].Mark == templates.LetterHeading && p.l.Format == firstFormat:
 		return 3
+	case b[i].Mark == templates.LetterHeading:
+		return min(p.linesOf(i+1), 3) + 1 // for the space between
 	case b[i].Mark == templates.LetterStrong && b[i+1].Mark == templates.LetterLine && p.l.Format != firstFormat:
 		n := 0
 		for j := i + 1; j < len(b) && b[j].Mark == templates.LetterLine; j++ {

@@ -1,0 +1,139 @@
+package letters
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"dunlin/cases"
+)
+
+// What a letter would say must be on record; else it is refused in words.
+func TestKindsRefuseWhatIsNotOnRecord(t *testing.T) {
+	tests := []struct {
+		kind string // with its variant
+		name string
+		edit func(*cases.Case)
+		want string
+	}{
+		{"result", "no release", func(c *cases.Case) { c.Releases = nil }, "no licensed person has released"},
+		{"result", "a release without a name", func(c *cases.Case) { c.Releases[0].By = " " }, "no licensed person has released"},
+		{"result", "a release of another test", func(c *cases.Case) { c.Releases[0].Occasion = "2026-03-11" }, "no licensed person has released"},
+		{"result", "a later release", func(c *cases.Case) { c.Releases[0].On = day("2026-03-21") }, "no licensed person has released"},
+		{"result", "a release of the other kind", func(c *cases.Case) { c.Releases[0].Kind = cases.LetterCarrier }, "no licensed person has released"},
+		{"result", "an intermediate test", func(c *cases.Case) { c.SweatTests[0] = sweat("2026-03-18", 40) }, "does not support"},
+		{"result", "a test in the CF range", func(c *cases.Case) { c.SweatTests[0] = sweat("2026-03-18", 88) }, "does not support"},
+		{"result", "QNS", func(c *cases.Case) { c.SweatTests[0] = qns("2026-03-18") }, "has no such result"},
+		{"result", "no test", func(c *cases.Case) { c.SweatTests = nil }, "has no such result"},
+		{"carrier", "no variant", func(c *cases.Case) { c.Genotype = &cases.Genotype{Reported: day("2026-03-08"), Scope: "panel"} }, "does not support"},
+		{"carrier", "genotype not reported", func(c *cases.Case) { c.Genotype = nil }, "does not support"},
+		{"missed", "kept after all", func(c *cases.Case) { c.Bookings[0].State = "kept" }, "missed booking is not there"},
+		{"reminder", "cancelled", func(c *cases.Case) { c.Bookings[0].State = "cancelled" }, "booking is not there"},
+		{"no-contact", "no attempt", func(c *cases.Case) { c.Contacts = nil }, "no attempt to reach the family"},
+		{"no-contact", "a custody flag", func(c *cases.Case) { c.Flags = []cases.Flag{{Kind: "custody"}} }, "forbids mail"},
+		{"doctor-cannot-reach", "only letters that were not mailed", func(c *cases.Case) {
+			c.Contacts = []cases.Contact{{On: day("2026-03-10"), With: "family", By: "letter", Outcome: "not mailed"}}
+		}, "no attempt to reach the family"},
+		{"doctor-cannot-reach", "died", func(c *cases.Case) { c.Infant.Died = day("2026-03-15") }, "the infant died"},
+		{"doctor-referral", "no doctor", func(c *cases.Case) { c.PrimaryCare = nil }, "no primary care doctor"},
+		{"doctor-referral", "no address", func(c *cases.Case) { c.PrimaryCare.Address = nil }, "no address of the primary care doctor"},
+		{"doctor-referral", "mail came back", func(c *cases.Case) { c.PrimaryCare.Address.Bad = true }, "mail came back"},
+		{"doctor-referral", "another script", func(c *cases.Case) { c.PrimaryCare.Name = "عائشة" }, "(Arabic)"},
+		{"doctor-result-unlikely", "now another value", func(c *cases.Case) { c.SweatTests[0] = sweat("2026-03-18", 40) }, "has no such result"},
+	}
+	for _, tt := range tests {
+		list := everyLetter()
+		i := slices.IndexFunc(list, func(x wanted) bool { return x.name == tt.kind })
+		if i < 0 {
+			t.Fatalf("no letter %s", tt.kind)
+		}
+		tt.edit(list[i].c)
+		if _, err := list[i].compose(t, complete()); err == nil || !strings.Contains(err.Error(), tt.want) {
+			t.Errorf("%s, %s: err = %v, want %q", tt.kind, tt.name, err, tt.want)
+		}
+	}
+}
+
+// A flag about the family's mail does not keep its doctor from being told.
+func TestFlagsOfTheFamilyDoNotStopTheDoctor(t *testing.T) {
+	for _, x := range everyLetter() {
+		x.c.Flags = []cases.Flag{{Kind: "no-mail"}}
+		_, err := x.compose(t, complete())
+		if family := cases.LetterKindOf(x.due.Kind).To == cases.ToFamily; family != (err != nil) {
+			t.Errorf("%s: err = %v", x.name, err)
+		}
+	}
+}
+
+// Facts of the program that are not set are left out, never left blank.
+func TestLettersWithoutWhatTheProgramMayLeaveOut(t *testing.T) {
+	for _, x := range everyLetter() {
+		x.c.PrimaryCare.Practice, x.c.Infant.Records, x.c.Family.Mother, x.c.Referral.Screen = "", nil, "", nil
+		l, err := x.compose(t, alderBay())
+		if err != nil {
+			t.Errorf("%s: %v", x.name, err)
+			continue
+		}
+		text := l.Preview()
+		for _, blank := range []string{"{", "  ", " .", " ,", ": \n", "Fax", "IRT:", "Mother"} {
+			if strings.Contains(text, blank) {
+				t.Errorf("%s holds %q", x.name, blank)
+			}
+		}
+		if l.Language == "es" && (l.Sender.Hours != "" || strings.Contains(text, "Monday to Friday")) {
+			t.Errorf("%s: English hours in a Spanish letter", x.name)
+		}
+	}
+}
+
+// A family's tag finds its language; one without texts gets English and a note.
+func TestLettersByTheFamilysLanguage(t *testing.T) {
+	for tag, want := range map[string]string{"es": "es", "es-MX": "es", "ES": "es", "": "en", "en-US": "en", "vi": "en", "tlh": "en"} {
+		c := full()
+		c.Family.Language = tag
+		l := mustCompose(t, c, cases.LetterBooking, adaToday)
+		if l.Language != want {
+			t.Errorf("%q: %s", tag, l.Language)
+		}
+		if note := l.LanguageNote(c); (note != "") != (tag == "vi" || tag == "tlh") {
+			t.Errorf("%q: note %q", tag, note)
+		}
+	}
+	x := everyLetter()[10]
+	l, err := x.compose(t, complete())
+	if err != nil || l.Language != "en" || l.LanguageNote(x.c) != "" {
+		t.Errorf("a doctor's letter: %s, %q, %v", l.Language, l.LanguageNote(x.c), err)
+	}
+}
+
+func TestClinicListRefuses(t *testing.T) {
+	c := full()
+	a := cases.DefaultProtocol().Assess(c, adaToday)
+	one := []ClinicInfant{{At: "09:30", Case: c, Assessment: &a}}
+	for want, d := range map[string]ClinicDay{
+		"no infant is booked":       {Site: "alder-bay", On: day("2026-03-18"), MadeOn: adaToday},
+		`test site "far-away"`:      {Site: "far-away", On: day("2026-03-18"), MadeOn: adaToday, Infants: one},
+		"needs a street and a town": {Site: "bare", On: day("2026-03-18"), MadeOn: adaToday, Infants: one},
+	} {
+		p := complete()
+		p.Sites["bare"] = Site{Name: "Bare", Address: "200 Causeway Road"}
+		if _, err := ComposeClinicDay(d, allTexts(t), p); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("err = %v, want %q", err, want)
+		}
+	}
+}
+
+func TestSiteAddress(t *testing.T) {
+	p := complete()
+	for in, want := range map[string][]string{
+		"200 Causeway Road, Alder Bay":                            {"S", "200 Causeway Road", "Alder Bay"},
+		"200 Causeway Road, Alder Bay, WA 98999":                  {"S", "200 Causeway Road", "Alder Bay, WA 98999"},
+		"Floor 2, 200 Causeway Road, Alder Bay, WA 98999":         {"S", "Floor 2", "200 Causeway Road", "Alder Bay, WA 98999"},
+		"East Wing, Floor 2, 200 Causeway Road, Alder Bay, 98999": {"S", "East Wing", "Floor 2, 200 Causeway Road", "Alder Bay, 98999"},
+	} {
+		got, err := siteAddress(&Site{Name: "S", Address: in}, p)
+		if err != nil || !slices.Equal(got, want) {
+			t.Errorf("%s: %q, %v", in, got, err)
+		}
+	}
+}
