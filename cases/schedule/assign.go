@@ -68,7 +68,10 @@ func (m *matcher) solve() {
 func (m *matcher) place(row int, limit int64) (int64, bool) {
 	m.touched = m.touched[:0]
 	for c := range m.cols {
-		m.dist[c], m.done[c], m.from[c] = forbidden, m.gone[c], -1
+		m.dist[c], m.done[c], m.from[c] = forbidden, false, -1
+		if m.gone[c] {
+			m.dist[c] = never
+		}
 	}
 	out, outVia := int64(forbidden), -1 // cheapest row to leave alone, and its column
 	r, at, via := row, int64(0), -1
@@ -120,15 +123,15 @@ func (m *matcher) distance(c int) int64 {
 	return m.dist[c]
 }
 
+// never is the distance of a column that is gone: no path is shorter.
+const never = math.MinInt64
+
 // reach updates the distances from a row at a distance and takes the nearest column
 // out of those touched, a free one first; -1 when there is none. Distances above most
 // cannot be of use any more: leaving a row alone is as cheap, or the limit is passed.
 func (m *matcher) reach(r int, at int64, via int, most int64) int {
-	base := at - m.u[r]
+	base := at - m.u[r] // no column that is done gets nearer: no pair costs less than its prices
 	for _, p := range m.pairs[r] {
-		if m.done[p.col] {
-			continue
-		}
 		if x := base + p.cost - m.v[p.col]; x <= most && x < m.dist[p.col] {
 			if m.dist[p.col] == forbidden {
 				m.touched = append(m.touched, p.col)
