@@ -122,6 +122,9 @@ func (s *state) overtaken(kind, occasion string) string {
 		if since, _ := s.contactNeeded(); since == 0 || since != OccasionDay(occasion) {
 			return "the family was reached"
 		}
+		if d := s.nudgeDay(occasion); kind == MessageNudge && d != 0 && d < s.on {
+			return "its day has passed"
+		}
 	}
 	return ""
 }

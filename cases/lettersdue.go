@@ -66,7 +66,8 @@ func BookingOccasion(b *Booking) string {
 	return b.On.String() + " " + string(b.At)
 }
 
-// OccasionDay is the day with which every occasion begins; 0 when there is none.
+// OccasionDay is the day with which the occasion of a case's letter begins; 0 when there
+// is none.
 func OccasionDay(occasion string) Day {
 	const width = len("2026-03-05")
 	if len(occasion) < width {

@@ -58,11 +58,29 @@ func (s *state) nudge() string {
 		}
 		for n, d := range r.days(s.e.presumptive()) {
 			if s.cal.Add(since, d) == s.on {
-				return since.String() + " " + r.Name + " " + strconv.Itoa(n+1)
+				return nudgeOccasion(since, r, n)
 			}
 		}
 	}
 	return ""
+}
+
+func nudgeOccasion(since Day, r *Rung, n int) string {
+	return since.String() + " " + r.Name + " " + strconv.Itoa(n+1)
+}
+
+// nudgeDay is the day of a nudge by its occasion; 0 when the plan has none such.
+func (s *state) nudgeDay(occasion string) Day {
+	since := OccasionDay(occasion)
+	for i := range s.p.ContactPlan {
+		r := &s.p.ContactPlan[i]
+		for n, d := range r.days(s.e.presumptive()) {
+			if r.byConsent() && nudgeOccasion(since, r, n) == occasion {
+				return s.cal.Add(since, d)
+			}
+		}
+	}
+	return 0
 }
 
 func (c *Case) messageMade(kind, occasion string, on Day) bool {

@@ -49,7 +49,7 @@ func (r *reader) Letters(state string) iter.Seq2[cases.Letter, error] {
 	}
 }
 
-// LettersOf lists the letters of a case, in order of making.
+// LettersOf lists the letters of a case, in order of making; "" those of no case.
 func (r *reader) LettersOf(id cases.ID) ([]cases.Letter, error) {
 	return r.db.letters.list(r.tx, r.db.letters.keysWith(r.tx, "case", string(id)+keyEnd))
 }
@@ -75,7 +75,9 @@ func (w *writer) PutLetter(l cases.Letter) (cases.Letter, error) {
 			return l, cases.Errorf(cases.Refused, "Letter %s cannot become another letter: case, kind, occasion and number stay.", old.Number)
 		}
 	}
-	if _, err := w.db.cases.get(w.tx, string(l.Case)); err != nil {
+	if l.Case == "" && cases.LetterKindOf(l.Kind).To == cases.ToClinic {
+		// A list of the day is of no case.
+	} else if _, err := w.db.cases.get(w.tx, string(l.Case)); err != nil {
 		return l, notFound("The letter belongs to no case in the store.", err)
 	}
 	if l.Number == "" {

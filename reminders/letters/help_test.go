@@ -181,6 +181,10 @@ func (v *view) ClosedBetween(from, to cases.Day) iter.Seq2[cases.Case, error] {
 	return func(func(cases.Case, error) bool) {}
 }
 
+func (v *view) BookedAt(string, cases.Day, cases.Day) iter.Seq2[cases.Booked, error] {
+	return func(func(cases.Booked, error) bool) {}
+}
+
 func (v *view) LettersOf(id cases.ID) (out []cases.Letter, err error) {
 	for _, l := range v.s.letters {
 		if l.Case == id {

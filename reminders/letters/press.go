@@ -146,6 +146,12 @@ func (p *Press) make(ctx context.Context, o *order, day cases.Day, tally *Tally)
 			Reason: "the case was changed while the letter was made"})
 		return nil
 	}
+	if k := cases.KindOf(err); err != nil && (k == cases.Invalid || k == cases.Refused) {
+		// Such as a fact of tomorrow, after the clock was set back: this case waits, the
+		// others do not.
+		tally.SetAside = append(tally.SetAside, SetAside{Case: o.c.ID, Reference: o.c.Reference, Kind: o.due.Kind, Occasion: o.due.Occasion, Reason: err.Error()})
+		return nil
+	}
 	if err != nil {
 		return err
 	}

@@ -59,12 +59,13 @@ func (p *Press) hold(ctx context.Context, stale []cases.ID) (n int, err error) {
 			_, err = w.PutCase(c, cases.Event{Kind: "letter-held", Text: "A letter was held: it is overtaken"})
 			return err
 		})
-		switch {
-		case errors.Is(err, errNotDue):
-		case err != nil:
-			return n, err
-		default:
+		switch k := cases.KindOf(err); {
+		case err == nil:
 			n++
+		case errors.Is(err, errNotDue):
+		case k == cases.Invalid || k == cases.Refused: // the case cannot be written now; printing refuses the letter
+		default:
+			return n, err
 		}
 	}
 	return n, nil

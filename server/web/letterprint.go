@@ -165,7 +165,9 @@ func (s *server) cameBack(c Ctx) error {
 		if rec, err = r.Letter(id); err != nil {
 			return err
 		}
-		k, err = r.Case(rec.Case)
+		if rec.Case != "" { // a list of the day is of no case
+			k, err = r.Case(rec.Case)
+		}
 		return err
 	})
 	if err != nil {

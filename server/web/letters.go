@@ -130,9 +130,12 @@ func lettersIn(r cases.Reader, state string) ([]listed, int, error) {
 	}
 	out := make([]listed, 0, len(all))
 	for _, l := range all {
-		k, err := r.Case(l.Case)
-		if err != nil {
-			return nil, 0, err
+		var k cases.Case // a list of the day is of no case
+		if l.Case != "" {
+			var err error
+			if k, err = r.Case(l.Case); err != nil {
+				return nil, 0, err
+			}
 		}
 		out = append(out, listed{l, k})
 	}
