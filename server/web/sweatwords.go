@@ -143,6 +143,9 @@ func skinWord(a *cases.Arm) string {
 	default:
 		return "Not recorded"
 	}
+	if a.SkinBefore == "not-sound" {
+		s += ", not sound before"
+	}
 	if a.ReportedOn != 0 {
 		s += ", reported " + shortDay(a.ReportedOn)
 		if a.ReportedTo != "" {

@@ -166,7 +166,7 @@ func (s *server) testPage(c Ctx, e *testEdit) *templates.RecordTestPage {
 	p.Stopped = f.group(templates.Choice{ID: "stopped", Legend: "Was the test stopped early?", Options: []templates.Option{{Value: "no", Text: "No"}, {Value: "yes", Text: "Yes"}}})
 	p.StopWhy = f.field(templates.Field{ID: "stop-why", Label: "When and why", Hint: "Only if it was stopped early", Optional: true, Width: "w20"})
 	p.Earlier, p.Live = s.earlierTests(e), s.liveFacts(e)
-	if e.old() == nil && !e.a.Closed {
+	if e.old() == nil {
 		p.NotDone = notDonePath(c, e.c.Reference)
 	}
 	if t := e.old(); t != nil {

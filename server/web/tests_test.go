@@ -193,7 +193,7 @@ func TestVerifyATestAndReportABurn(t *testing.T) {
 	verify := "/infants/" + k.Reference + "/tests/0/verify"
 	p := nurse.get(verify).wants(200, "The arms disagree", "left 22 mmol/L, right 44 mmol/L").form(verify).send()
 	p = p.wants(422, "Select what the check showed", "Enter who checked it", "Enter what was checked")
-	p.form(verify).set("as", "stands").set("by", "Dr. H. Lindqvist").set("reason", "Sheet and labels").send().wants(200, "Check saved")
+	p.form(verify).set("as", "stands").set("by", "Dr. H. Lindqvist").set("reason", "Sheet and labels").send().wants(200, "Check saved", "Next for")
 	reaction := "/infants/" + k.Reference + "/tests/0/reaction"
 	p = nurse.get(reaction).form(reaction).send().wants(422, "Enter to whom it was reported")
 	p.form(reaction).set("to", "Dr. H. Lindqvist").send().wants(200, "Report saved")

@@ -58,7 +58,7 @@ func (s *server) verify(c Ctx) error {
 	if !f.ok() {
 		return s.invalid(c, p, f.problems)
 	}
-	err = s.submit(c, f, back(c, e.c.Reference), func(ctx context.Context) (templates.Notice, error) {
+	err = s.submit(c, f, nextPath(c, e.c.Reference), func(ctx context.Context) (templates.Notice, error) {
 		k, err := s.Desk.VerifyTest(ctx, actorOf(c), e.c.ID, f.rev(), e.i, as, by, reason)
 		if err != nil {
 			return templates.Notice{}, err
