@@ -8,11 +8,12 @@ import (
 	"strings"
 	"text/tabwriter"
 
+	"dunlin/reminders/letters"
 	"dunlin/templates"
 )
 
 func lettersCommand() command {
-	return command{name: "letters", args: "check [--folder DIR] [--config FILE]", short: "check the letter texts and how easily they read",
+	return command{name: "letters", args: "check [--folder DIR] | sheet [--envelope NAME] FILE", short: "check the letter texts; print a sheet to proof envelopes with",
 		long: `letters check reads the letter texts, those of a folder laid over the built-in ones,
 and prints how easily each one reads with the same invented values. The folder is the
 one of the settings (letters_folder), or the one given.
@@ -24,12 +25,16 @@ and LONGEST the longest one. A grade is a check and no proof: read each letter w
 parents too.
 
 Letters to families must read at grade 6 or below, or at INFLESZ 65 or above. Exit 1 if
-one does not, or if a text has a fault; each fault is named with file and line.`,
+one does not, or if a text has a fault; each fault is named with file and line.
+
+letters sheet writes a PDF to proof the window with the program's own envelopes, of the
+geometry in the settings or of one by name: ` + strings.Join(letters.ProfileNames(), ", ") + `.`,
 		run: runLetters}
 }
 
 func runLetters(_ context.Context, std stdio, fs *flag.FlagSet, args []string) int {
 	folder := fs.String("folder", "", "`folder` of the program's own letter texts")
+	envelope := fs.String("envelope", "", "`name` of the geometry of envelope and sheet")
 	get := configFlags(fs)
 	sub := ""
 	if len(args) > 0 && !strings.HasPrefix(args[0], "-") {
@@ -38,8 +43,11 @@ func runLetters(_ context.Context, std stdio, fs *flag.FlagSet, args []string) i
 	if code, done := parse(std, fs, args); done {
 		return code
 	}
+	if sub == "sheet" && fs.NArg() == 1 {
+		return envelopeSheet(std, get, *envelope, fs.Arg(0))
+	}
 	if sub != "check" || fs.NArg() > 0 {
-		return wrongUse(std, fs, "write: dunlin letters check")
+		return wrongUse(std, fs, "write: dunlin letters check, or: dunlin letters sheet FILE")
 	}
 	c, err := get()
 	if err != nil {

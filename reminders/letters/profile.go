@@ -89,17 +89,25 @@ func ProfileNames() []string {
 	return names
 }
 
+// ProfileNamed is the geometry of a name.
+func ProfileNamed(name string) (Profile, error) {
+	made, known := profiles[name]
+	if !known {
+		return Profile{}, fmt.Errorf("there is no envelope profile %q; there are %s", name, strings.Join(ProfileNames(), ", "))
+	}
+	return made(), nil
+}
+
 // UnmarshalJSON reads the name of a geometry, or its numbers. Numbers that are left out
 // stay as they were.
 func (p *Profile) UnmarshalJSON(data []byte) error {
 	var name string
 	if json.Unmarshal(data, &name) == nil {
-		made, known := profiles[name]
-		if !known {
-			return fmt.Errorf("there is no envelope profile %q; there are %s", name, strings.Join(ProfileNames(), ", "))
+		made, err := ProfileNamed(name)
+		if err == nil {
+			*p = made
 		}
-		*p = made()
-		return nil
+		return err
 	}
 	type plain Profile
 	d := json.NewDecoder(bytes.NewReader(data))

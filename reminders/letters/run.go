@@ -198,8 +198,11 @@ func (p Profile) WriteTestSheet(w io.Writer) error {
 		return err
 	}
 	s := paper.Sheet{Lines: ticks(&p)}
-	band := p.in(p.Band)
-	for _, b := range []Box{p.in(p.Quiet), band} {
+	band, boxes := p.in(p.Band), []Box{p.in(p.Quiet), p.in(p.Band)}
+	if p.Upper > 0 {
+		boxes = append(boxes, p.highest())
+	}
+	for _, b := range boxes {
 		s.Outline(b.Left, b.Top, b.Right-b.Left, b.Bottom-b.Top, 0.5)
 	}
 	say := func(x, y, size float64, bold bool, text string) {
@@ -207,7 +210,7 @@ func (p Profile) WriteTestSheet(w io.Writer) error {
 	}
 	say(sideMargin, inch, 14, true, "Envelope test sheet: "+p.Name)
 	say(sideMargin, 1.4*inch, textSize, false, "Fold at the ticks, put the sheet into the envelope and tap it to every side.")
-	say(sideMargin, 1.65*inch, textSize, false, "Inner box: must always show whole. Outer box: nothing beyond it may ever show.")
+	say(sideMargin, 1.65*inch, textSize, false, "Inner boxes: must always show whole. Outer box: nothing beyond it may ever show.")
 	size, pitch := 10.0, addrPitch*10
 	for i, line := range []string{"Parent or guardian", "1 Long Street Name Avenue North", "Apartment 1", "ALDER BAY"} {
 		say(band.Left, band.Top+inkAbove*size+pitch*float64(i), size, false, line)
