@@ -202,7 +202,9 @@ func runWell(t *rapid.T, p *Press, db *realstore.DB, on cases.Day) {
 
 // leaves tells what was set aside with a reason.
 func (t Tally) leaves(c cases.ID, kind, occasion string) bool {
-	return slices.ContainsFunc(t.SetAside, func(s SetAside) bool { return s.Case == c && s.Kind == kind && s.Occasion == occasion && s.Reason != "" })
+	return slices.ContainsFunc(t.SetAside, func(s SetAside) bool {
+		return s.Case == c && s.Kind == kind && s.Occasion == occasion && s.Reason != ""
+	})
 }
 
 // agree looks that every letter and message is there once, and the same in both places.
