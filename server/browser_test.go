@@ -301,7 +301,12 @@ func (b *browser) nursesDay() {
 	if len(c.Bookings) != before+1 || c.Bookings[before].State != "booked" || c.Bookings[before].Session == "" {
 		t.Fatalf("%s: bookings %+v", ref, c.Bookings)
 	}
+	b.open("/schedule/outlook")
+	b.says("All test sites", "How these numbers are made")
+	b.click(`a[href*="what=ready"]`)
+	b.says("Become ready in the week of")
 	b.open("/schedule")
+	b.says("Weigh these infants", "Re-tests due, CRMS/CFSPID")
 	ref = b.eval(`document.querySelector('a[href*="/tests/new"]').getAttribute('href').split('/')[2]`)
 	tests := len(b.theCase(ref).SweatTests)
 	b.click(`a[href^="/infants/` + ref + `/tests/new"]`)

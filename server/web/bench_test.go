@@ -123,13 +123,13 @@ func (s *site) fillWaiting(n, sessions int) {
 	}
 }
 
-// BenchmarkSchedule fetches the nurse's page and the proposals with 2,000 waiting
+// BenchmarkSchedule fetches the nurse's page, the proposals and the outlook with 2,000 waiting
 // infants and 35 sessions of 8 places.
 func BenchmarkSchedule(b *testing.B) {
 	s := newSite(b)
 	s.fillWaiting(2000, 35)
 	c := s.as("dagny")
-	for name, path := range map[string]string{"page": "/schedule", "proposals": proposalsPath} {
+	for name, path := range map[string]string{"page": "/schedule", "proposals": proposalsPath, "outlook": "/schedule/outlook"} {
 		b.Run(name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
