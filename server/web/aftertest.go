@@ -65,6 +65,9 @@ func (s *server) tasksNow(c Ctx, o *opened) []templates.Link {
 	if o.a.Actions&(cases.ActReferSpecialist|cases.ActCallToday) != 0 && can(c, logContacts) {
 		out = append(out, templates.Link{Href: at + "/contacts/new", Text: "Call the CF center, and log it"})
 	}
+	if r := o.a.Repeat; r != nil && !o.a.Closed && r.Because == string(cases.Intermediate) && (o.c.RepeatOrdered == nil || o.c.RepeatOrdered.On < r.After) && can(c, verifyTests) {
+		out = append(out, templates.Link{Href: at + "/repeat-order", Text: "Record the clinician's order of the repeat"})
+	}
 	if o.a.Next.Step == cases.StepVerify && can(c, verifyTests) {
 		if l := stepLink(c, &o.c, &o.a); l.Href != "" {
 			out = append(out, l)

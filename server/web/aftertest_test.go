@@ -28,6 +28,23 @@ func TestQNSOpensWithTheEarliestPlaces(t *testing.T) {
 	s.as("dagny").get(at+"/next").wants(200, "A test is booked for 6 Mar 2026")
 }
 
+// After an intermediate test the clinician's order is asked for before the date.
+func TestAnIntermediateTestAsksForTheOrder(t *testing.T) {
+	s := newSite(t)
+	s.withSessions(alderBay, session(cases.MakeDay(2026, 3, 6)), session(cases.MakeDay(2026, 3, 26)))
+	k := s.open(docQNS)
+	at := "/infants/" + k.Reference
+	path := at + "/tests/new"
+	nurse := s.as("dagny")
+	p := fillTest(nurse.get(path).form(path), "24", "46", "21", "44").send().form(path).set("do", "save").send()
+	p.wants(200, "Record the clinician's order of the repeat", "Between 19 Mar 2026 and 4 May 2026, due 2 Apr 2026", "Thu 26 Mar 2026, 09:30", "A value under the CF range alone")
+	order := at + "/repeat-order"
+	nurse.get(order).form(order).set("by", "Dr. H. Lindqvist").send().wants(200, "Order saved")
+	if p := nurse.get(at + "/next"); strings.Contains(p.body, "Record the clinician") {
+		t.Error("the order is asked for again")
+	}
+}
+
 // Where no date is set a clinician's reason is, and the case has a day to look again.
 func TestNoRepeatDateNeedsACliniciansReason(t *testing.T) {
 	s := newSite(t)

@@ -73,7 +73,7 @@
   var readArm = function (side, pad, chloride) {
     if (!keys.some(function (k) { return typed(side + "-" + k) !== ""; })) { return null; }
     var unit = pad ? "mg" : "\u00b5L", who = side === "left" ? "Left arm: " : "Right arm: ";
-    var a = { lines: [], wait: false, usable: false, value: null }, say = function (t) { a.lines.push(who + t); };
+    var a = { side: side, lines: [], wait: false, usable: false, value: null }, say = function (t) { a.lines.push(who + t); };
     var ask = function (t) { say(t); a.wait = true; };
     var min = collected(side), v = amount(side, unit);
     if (min === null) { ask("minutes not entered yet."); } else if (min === FAULT) { ask("check the times and minutes."); }
@@ -93,14 +93,12 @@
     return a;
   };
   var inCF = function (v) { return p.cfStrictlyAbove ? v > p.cfFrom : v >= p.cfFrom; };
-  var band = function (v, age) {
-    var from = p.olderFromDays >= 0 && age >= p.olderFromDays ? p.olderIntermediateFrom : p.intermediateFrom;
-    return inCF(v) ? "consistent-with-cf" : v >= from ? "intermediate" : "unlikely";
-  };
+  var lower = function (age) { return p.olderFromDays >= 0 && age >= p.olderFromDays ? p.olderIntermediateFrom : p.intermediateFrom; };
+  var band = function (v, age) { return inCF(v) ? "consistent-with-cf" : v >= lower(age) ? "intermediate" : "unlikely"; };
   // The outcome of a complete test, with the deciding value and flags.
   var grade = function (arms, age) {
     var good = arms.filter(function (a) { return a.usable; }), vals = good.filter(function (a) { return a.value !== null; }).map(function (a) { return a.value; });
-    var r = { outcome: "", deciding: null, flags: [] };
+    var r = { outcome: "", deciding: null, flags: [], from: lower(age) };
     if (arms.length === 1 && p.bothArms) { r.flags.push("one-arm"); }
     if (arms.length === 2 && good.length === 1) { r.flags.push("one-arm-short"); }
     if (!good.length) { r.outcome = "qns"; return r; }
@@ -140,9 +138,32 @@
     if (facts.verified === "void") { r.outcome = "void"; r.deciding = null; r.flags = r.flags.filter(function (f) { return f !== "arms-apart" && f !== "straddle"; }); }
     r.flags.forEach(function (f) { if (notes[f]) { lines.push(notes[f]); } });
     if (r.outcome === "unverified") { lines.push("Above " + p.implausibleAbove + " mmol/L. Read it again from the laboratory sheet."); }
-    show(r.outcome, lines, r);
+    show(r.outcome, lines, r, arms);
   };
-  var show = function (outcome, lines, r) {
+  // The values of the usable arms on a scale with both limits. Hidden from screen
+  // readers: the lines under it say the same.
+  var put = function (g, name, attrs, text) {
+    var n = document.createElementNS("http://www.w3.org/2000/svg", name);
+    Object.keys(attrs).forEach(function (k) { n.setAttribute(k, attrs[k]); });
+    if (text) { n.textContent = text; }
+    g.appendChild(n);
+  };
+  var scale = function (r, arms) {
+    var svg = el("reading-scale"), g = svg.querySelector("g"), most = 2 * p.cfFrom;
+    var at = function (v) { return 10 + 300 * Math.min(v, most) / most; };
+    g.textContent = "";
+    var shown = arms.filter(function (a) { return a.usable && a.value !== null; });
+    svg.toggleAttribute("hidden", !r || !shown.length);
+    if (svg.hasAttribute("hidden")) { return; }
+    [r.from, p.cfFrom].forEach(function (v) { put(g, "path", { d: "M" + at(v) + " 32V54" }); put(g, "text", { x: at(v), y: 70 }, plain(v)); });
+    shown.forEach(function (a) {
+      var x = at(a.value), end = shown.length === 2 && Math.abs(shown[0].value - shown[1].value) < most / 6;
+      put(g, "path", { "class": "arm-mark", d: "M" + (x - 6) + " 20h12l-6 16z" });
+      put(g, "text", { x: Math.max(18, Math.min(302, end ? x + (a === shown[0] ? -16 : 16) : x)), y: 14 }, a.side === "left" ? "Left" : "Right");
+    });
+  };
+  var show = function (outcome, lines, r, arms) {
+    scale(outcome ? r : null, arms || []);
     var head = outcome ? words[outcome] : "Not complete yet";
     if (drops[outcome] && r.deciding !== null) { head = "Chloride " + plain(r.deciding) + " mmol/L: " + head; }
     box.setAttribute("data-outcome", outcome);
