@@ -13,7 +13,7 @@ import (
 )
 
 func lettersCommand() command {
-	return command{name: "letters", args: "check [--folder DIR] | sheet [--envelope NAME] FILE", short: "check the letter texts; print a sheet to proof envelopes with",
+	return command{name: "letters", args: "check [--folder DIR] | fields | sheet [--envelope NAME] FILE", short: "check the letter texts; print a sheet to proof envelopes with",
 		long: `letters check reads the letter texts, those of a folder laid over the built-in ones,
 and prints how easily each one reads with the same invented values. The folder is the
 one of the settings (letters_folder), or the one given.
@@ -27,8 +27,18 @@ parents too.
 Letters to families must read at grade 6 or below, or at INFLESZ 65 or above. Exit 1 if
 one does not, or if a text has a fault; each fault is named with file and line.
 
+letters fields prints the kinds of letter texts with their variants and the fields that
+each may use.
+
 letters sheet writes a PDF to proof the window with the program's own envelopes, of the
-geometry in the settings or of one by name: ` + strings.Join(letters.ProfileNames(), ", ") + `.`,
+geometry in the settings or of one by name: ` + strings.Join(letters.ProfileNames(), ", ") + `.
+
+A folder of texts holds LANGUAGE/NAME.txt. Each begins with lines kind, variant (where
+the kind has some), language, version, title and status, and a line ---. Below it an
+empty line ends a paragraph; ## begins a heading, ! a strong paragraph, - a list item
+and > a line of its own; ?field before these leaves the block out when the field has no
+value, ?!field when it has one, * repeats it for each infant of a list; {field} stands
+for a value. A new language also needs LANGUAGE/words.txt with its months and times.`,
 		run: runLetters}
 }
 
@@ -43,11 +53,16 @@ func runLetters(_ context.Context, std stdio, fs *flag.FlagSet, args []string) i
 	if code, done := parse(std, fs, args); done {
 		return code
 	}
-	if sub == "sheet" && fs.NArg() == 1 {
+	switch {
+	case sub == "sheet" && fs.NArg() == 1:
 		return envelopeSheet(std, get, *envelope, fs.Arg(0))
-	}
-	if sub != "check" || fs.NArg() > 0 {
-		return wrongUse(std, fs, "write: dunlin letters check, or: dunlin letters sheet FILE")
+	case sub == "fields" && fs.NArg() == 0:
+		if err := printFields(std.out); err != nil {
+			return fail(std, "letters", err)
+		}
+		return exitOK
+	case sub != "check" || fs.NArg() > 0:
+		return wrongUse(std, fs, "write: dunlin letters check, dunlin letters fields, or dunlin letters sheet FILE")
 	}
 	c, err := get()
 	if err != nil {
@@ -109,4 +124,23 @@ func printScores(out io.Writer, texts *templates.LetterSet) (failed []string, er
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%d\t%d\t%.1f\t%d\t%s\t%s\t%s\n", t.File, whom, grade, smog, inflesz, fh, r.Words, r.Long, r.PerSentence(), r.Longest, gate, from, t.Status)
 	}
 	return failed, w.Flush()
+}
+
+// printFields prints what the texts of each kind may ask for.
+func printFields(out io.Writer) error {
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "KIND\tFIELD\tALWAYS THERE\tMEANING")
+	for _, kind := range templates.LetterKindNames() {
+		if v := templates.LetterVariants(kind); len(v) > 1 {
+			fmt.Fprintf(w, "%s\t\t\tvariants: %s\n", kind, strings.TrimPrefix(strings.Join(v, ", "), ", "))
+		}
+		for _, f := range templates.LetterFieldsOf(kind, "en") {
+			there := "yes"
+			if f.Maybe {
+				there = "no: write ?" + f.Name
+			}
+			fmt.Fprintf(w, "%s\t{%s}\t%s\t%s\n", kind, f.Name, there, f.Meaning)
+		}
+	}
+	return w.Flush()
 }

@@ -45,6 +45,12 @@ func TestLettersCheck(t *testing.T) {
 			t.Errorf("code %d, want %q:\n%s", code, want, errs)
 		}
 	}
+	code, out, _ = call(t, "", "letters", "fields")
+	for _, want := range []string{"variants: intermediate, qns, unclear", "{site_phone}", "no: write ?site_phone"} {
+		if code != exitOK || !strings.Contains(out, want) {
+			t.Errorf("code %d, want %q:\n%s", code, want, out)
+		}
+	}
 	for _, args := range [][]string{{"letters"}, {"letters", "print"}, {"letters", "check", "more"}} {
 		if code, _, errs := call(t, "", args...); code != exitUsage || !strings.Contains(errs, "dunlin letters check") {
 			t.Errorf("%v: code %d, %s", args, code, errs)

@@ -1,5 +1,7 @@
 package templates
 
+import "fmt"
+
 // LetterGrade and LetterINFLESZ are the gate for letters to families: at or below the
 // grade in English (5th to 6th grade for printed patient information, Am Fam Physician
 // 2015;92:118-124), at or above the score in Spanish (INFLESZ, "quite easy").
@@ -61,4 +63,17 @@ func (s *LetterSet) Score(t *LetterText) (LetterScore, error) {
 		score.Gated, score.Passes = true, score.Reading.INFLESZ() >= LetterINFLESZ
 	}
 	return score, nil
+}
+
+// ReadingLine says in words how easily a letter reads; "" in a language without a
+// formula.
+func ReadingLine(language string, blocks []LetterBlock) string {
+	r := ReadLetterIn(language, blocks)
+	switch baseLanguage(language) {
+	case "en":
+		return fmt.Sprintf("Reading grade %.1f", r.Grade())
+	case "es":
+		return fmt.Sprintf("INFLESZ %.0f, %s", r.INFLESZ(), Band(r.INFLESZ()))
+	}
+	return ""
 }

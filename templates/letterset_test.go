@@ -129,3 +129,31 @@ func TestDatesAndTimesInWords(t *testing.T) {
 		}
 	}
 }
+
+func FuzzParseLetterWords(f *testing.F) {
+	for _, name := range []string{"en", "es"} {
+		src, err := letterFiles.ReadFile("letters/" + name + "/" + wordsFile)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(src)
+	}
+	f.Add([]byte(viWords))
+	f.Fuzz(func(t *testing.T, src []byte) {
+		w, err := parseLetterWords("words.txt", src)
+		if err != nil {
+			return
+		}
+		// What parses says every month, weekday and hour.
+		for i := range 12 {
+			if w.Date(2026, i+1, 1) == "" || w.WeekDate(i%7, 2026, i+1, 1) == "" {
+				t.Error("an empty date")
+			}
+		}
+		for h := range 24 {
+			if w.Time(h, 0) == "" || w.Time(h, 5) == "" {
+				t.Error("an empty time")
+			}
+		}
+	})
+}

@@ -178,3 +178,12 @@ func TestScoreHoldsFamilyLettersToTheGate(t *testing.T) {
 		}
 	}
 }
+
+func TestReadingLine(t *testing.T) {
+	b := []LetterBlock{{LetterParagraph, "Su bebé necesita una prueba más."}}
+	for language, want := range map[string]string{"en": "Reading grade ", "es-MX": "INFLESZ 76, quite easy", "vi": ""} {
+		if got := ReadingLine(language, b); !strings.HasPrefix(got, want) || want == "" && got != "" {
+			t.Errorf("%s: %q", language, got)
+		}
+	}
+}

@@ -199,9 +199,7 @@ func preview(x *listed) *templates.LetterPreview {
 	v.Title, v.To, v.Blocks, v.Lang = l.Title, l.Address, l.Blocks, l.Language
 	v.From = append([]string{l.Sender.Name}, l.Sender.Return...)
 	v.Date = l.MadeOn.Time().Format("January 2, 2006")
-	if l.Language == "en" {
-		v.Grade = fmt.Sprintf("Reading grade %.1f", templates.ReadLetter(l.Blocks).Grade())
-	}
+	v.Grade = templates.ReadingLine(l.Language, l.Blocks)
 	return v
 }
 
