@@ -2,6 +2,7 @@ package letters
 
 import (
 	"encoding/json"
+	"io"
 	"strings"
 	"testing"
 	"unicode"
@@ -146,8 +147,12 @@ func FuzzKeptLetter(f *testing.F) {
 			return
 		}
 		l, err := Decode(cases.Letter{Number: "7KQ294XF", Data: data})
-		if err == nil {
-			_, _ = l.sheets()
+		if err != nil {
+			return
+		}
+		count, err := PrintRun{Name: "x", Letters: []Letter{l}}.WritePDF(io.Discard)
+		if err != nil || count.Letters+len(count.SetAside) != 1 {
+			t.Errorf("%+v, %v", count, err)
 		}
 	})
 }

@@ -89,8 +89,9 @@ func (r PrintRun) WritePDF(w io.Writer) (Count, error) {
 		count.Sheets += len(sheets)
 		size = l.Envelope.sheet()
 	}
+	front := r.countSheet(size, list, count)
 	d := paper.NewStream(w, paper.Info{Title: "Print run " + r.Name, Language: "en", On: dayTime(r.On), Size: size})
-	if err := d.Add(size, "", r.countSheet(size, list, count)); err != nil {
+	if err := d.Add(size, "", front); err != nil {
 		return count, fmt.Errorf("letters: print run: %w", err)
 	}
 	n := 0
@@ -188,6 +189,9 @@ func plural(n int, one, many string) string {
 // kindWords is the kind of a letter as people call it.
 func kindWords(kind string) string {
 	w := cases.LetterKindOf(kind).Word
+	if w == "" {
+		return "of no kind" // a damaged record
+	}
 	return strings.ToLower(w[:1]) + w[1:]
 }
 

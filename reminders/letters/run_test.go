@@ -53,13 +53,13 @@ func TestRunNamesALetterThatCannotBeRead(t *testing.T) {
 	one := mustCompose(t, ada(), cases.LetterBooking, adaToday)
 	var b bytes.Buffer
 	run := PrintRun{Name: "x", On: adaToday, Each: func(yield func(Letter, error) bool) {
-		_ = yield(Letter{Number: "BAD22222", Kind: cases.LetterBooking}, errors.New("the record is damaged")) && yield(one, nil)
+		_ = yield(Letter{Number: "BAD22222", Kind: cases.LetterBooking}, errors.New("the record is damaged")) && yield(Letter{Number: "BAD33333"}, nil) && yield(one, nil)
 	}}
 	count, err := run.WritePDF(&b)
-	if err != nil || count.Letters != 1 || len(count.SetAside) != 1 {
+	if err != nil || count.Letters != 1 || len(count.SetAside) != 2 {
 		t.Fatalf("%+v, %v", count, err)
 	}
-	if text := flat(string(poppler(t, b.Bytes(), "pdftotext", "-raw"))); !strings.Contains(text, "BAD22222, appointment: the record is damaged.") {
+	if text := flat(string(poppler(t, b.Bytes(), "pdftotext", "-raw"))); !strings.Contains(text, "BAD22222, appointment: the record is damaged.") || !strings.Contains(text, "BAD33333, of no kind: ") {
 		t.Error(text)
 	}
 }

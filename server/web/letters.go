@@ -36,7 +36,6 @@ var letterTabs = []letterTab{
 // mailed.
 const mostListed = 200
 
-
 // listed is a letter with the infant it is about.
 type listed struct {
 	l cases.Letter
