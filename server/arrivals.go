@@ -10,6 +10,7 @@ import (
 	"dunlin/cases/intake"
 	"dunlin/reminders/jobs"
 	"dunlin/reminders/mailbox"
+	"dunlin/reminders/outbox"
 	"dunlin/server/mllp"
 	"dunlin/server/web"
 )
@@ -48,7 +49,9 @@ func readMail(box *mailbox.Box, every string) jobs.Job {
 // working is how the jobs and the mailbox stand, for the pages.
 type working struct {
 	runners []*jobs.Runner
-	box     *mailbox.Box // nil when no mailbox is set up
+	box     *mailbox.Box   // nil when no mailbox is set up
+	outbox  *outbox.Worker // nil when nothing is set up to send by
+	folder  string         // that messages go to instead
 	every   string
 	zone    *time.Location
 	queue   *intake.Queue // shares the disk's syncs between interfaces
@@ -74,6 +77,14 @@ func (s *site) works(o serving) (*working, error) {
 	}
 	if s.box = w.box; w.box != nil {
 		if err := add(readMail(w.box, s.cfg.Mailbox.Every)); err != nil {
+			return nil, err
+		}
+	}
+	if w.outbox, err = s.outbox(o.now, o.log); err != nil {
+		return nil, err
+	}
+	if w.folder = s.cfg.Outgoing.Folder; w.outbox != nil {
+		if err := add(sendOut(w.outbox, s.cfg.Outgoing.Every)); err != nil {
 			return nil, err
 		}
 	}

@@ -40,6 +40,7 @@ type config struct {
 	Intake    intakeConfig    `json:"intake"`    // choices about what arrives
 	Mailbox   mailboxConfig   `json:"mailbox"`   // read every few minutes, when it has an address
 	Interface interfaceConfig `json:"interface"` // the HL7 listener, when it has an address
+	Outgoing  outgoingConfig  `json:"outgoing"`  // messages by e-mail and text, when a server is named
 
 	file     string // path of the settings file, "" when none
 	zone     *time.Location
@@ -49,7 +50,7 @@ type config struct {
 func defaultConfig() config {
 	return config{
 		Store: "dunlin.db", Listen: "127.0.0.1:8480", Zone: "America/New_York", Code: "AB", Daily: "0 6 * * *",
-		Mailbox: defaultMailbox(),
+		Mailbox: defaultMailbox(), Outgoing: defaultOutgoing(),
 		Letters: letters.Program{Name: "Newborn screening follow-up", Envelope: letters.No10()},
 	}
 }
@@ -146,6 +147,7 @@ func (c *config) settle() error {
 		add("tls_cert and tls_key: give both or none")
 	}
 	errs = append(errs, c.checkArrivals()...)
+	errs = append(errs, c.checkOutgoing()...)
 	c.protocol = cases.DefaultProtocol()
 	if len(c.Protocol) > 0 && string(c.Protocol) != "null" {
 		p, err := cases.ParseProtocol(c.Protocol)

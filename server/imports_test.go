@@ -41,7 +41,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"server/mllp": {[]string{"cases/intake", "cases/intake/hl7"}, nil},        // HL7 messages over a connection: frames, answers, TLS
 	"server/demo": {[]string{"cases", "cases/intake", "cases/schedule"}, nil}, // the invented program, recorded through intake and desk
 	"server": {[]string{"cases", "cases/store", "cases/measures", "cases/schedule", "cases/intake", "cases/intake/hl7", "cases/intake/csvfile", "cases/intake/mail", "reminders",
-		"reminders/letters", "reminders/jobs", "reminders/mailbox", "server/auth", "server/demo", "server/mllp", "server/web", "templates"}, nil},
+		"reminders/letters", "reminders/jobs", "reminders/mailbox", "reminders/outbox", "server/auth", "server/demo", "server/mllp", "server/web", "templates"}, nil},
 }
 
 // sharedModules may be imported by more than one package, each with its reason:

@@ -187,7 +187,7 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 		Now: func() time.Time { return o.now().In(s.cfg.zone) }, Log: o.log,
 		Program: s.cfg.Letters.Name, Help: s.cfg.Help, MadeUp: o.madeUp, Demo: o.ids, Secure: s.cfg.secure() && !o.madeUp,
 		Services: web.Services{LetterFacts: func() *letters.Program { return &s.cfg.Letters }, LetterTexts: press.Texts, Press: press, Intake: s.intake,
-			Jobs: work, Mail: work, Keys: auth.Keys{Store: s.db}, Documents: work.queue, Centroids: ways},
+			Jobs: work, Mail: work, Out: work, Keys: auth.Keys{Store: s.db}, Documents: work.queue, Centroids: ways},
 	})
 }
 
@@ -197,10 +197,11 @@ func (s *site) press(log *slog.Logger) (*letters.Press, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &letters.Press{
+	p := &letters.Press{
 		Store: s.db, Protocol: func() *cases.Protocol { return s.cfg.protocol },
 		Program: func() *letters.Program { return s.letterFacts(log) }, Texts: texts, Log: log,
-	}, nil
+	}
+	return p, s.wordMessages(p)
 }
 
 // letterFacts are the program's facts with the test sites of the store as they are now.

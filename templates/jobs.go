@@ -3,12 +3,15 @@ package templates
 // JobsPage shows how the program's own work and the mailbox stand.
 type JobsPage struct {
 	Base
-	Lead   string
-	Links  []Tab
-	Mail   Note
-	Box    []Fact // about the mailbox; empty when none is set up
-	Rows   []JobRow
-	MayRun bool
+	Lead  string
+	Links []Tab
+	Mail  Note
+	Box   []Fact // about the mailbox; empty when none is set up
+	Out   Note   // about messages by e-mail and text
+	// OutFacts are empty where nothing is set up to send by.
+	OutFacts []Fact
+	Rows     []JobRow
+	MayRun   bool
 }
 
 // JobRow is one job.

@@ -12,7 +12,7 @@ import (
 )
 
 // jobTitles names the jobs that have no title of their own.
-var jobTitles = map[string]string{"daily": "Overdue list and letters", "mailbox": "Reading the mailbox"}
+var jobTitles = map[string]string{"daily": "Overdue list and letters", "mailbox": "Reading the mailbox", "outbox": "Sending messages"}
 
 // jobsPage answers GET /settings/jobs: how each job and the mailbox stand.
 func (s *server) jobsPage(c Ctx) error {
@@ -32,6 +32,7 @@ func (s *server) jobsPage(c Ctx) error {
 			p.Box = s.boxFacts(&m)
 		}
 	}
+	s.outboxPart(c, p)
 	return s.render(c, http.StatusOK, p)
 }
 

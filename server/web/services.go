@@ -21,6 +21,7 @@ type Services struct {
 	Documents   Documents               // takes in what the web service is handed
 	Jobs        JobStatus               // how the program's own work stands; nil shows none
 	Mail        MailStatus              // how the mailbox is; nil when none is set up
+	Out         OutboxStatus            // how messages by e-mail and text stand; nil when none is set up
 	Organizer   booking.Mailbox         // of calendar files; without an address they have no method
 	Centroids   booking.Centroids       // where postal codes are, for the way to test sites; nil tells no way
 }
@@ -59,4 +60,21 @@ type Mailbox struct {
 	Said    string        // what the last good poll took in, on one line
 	Every   time.Duration // how often it is polled
 	Due     time.Time     // by when another poll should have been good; zero takes it from Every
+}
+
+// OutboxStatus tells how what goes out by e-mail and text stands.
+type OutboxStatus interface {
+	Outbox(ctx context.Context) (Outbox, error)
+}
+
+// Outbox is how what goes out stands.
+type Outbox struct {
+	SetUp                      bool
+	Folder                     string // messages become files here, and nothing is sent
+	Email, Text                bool   // set up
+	Queued, Held               int
+	Failed, Uncertain, Bounced int       // for a person
+	Oldest                     time.Time // since when the longest waiting one waits
+	Good                       time.Time // the last that a server took since the program started
+	Trouble                    []string  // by channel: why the last attempt reached nobody
 }
