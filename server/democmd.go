@@ -78,6 +78,7 @@ func runDemo(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) in
 		for _, x := range demoIDs {
 			fmt.Fprintf(std.out, "  %-16s %-30s %s\n", x.says, x.id, demoPassword)
 		}
+		fmt.Fprintf(std.out, "\nNothing is sent. Messages by e-mail and text become files in %s\n", cfg.Outgoing.Folder)
 		fmt.Fprint(std.out, "\nStop with Ctrl+C; nothing is kept.\n")
 	}})
 	if cerr := d.site.close(); err == nil {
@@ -115,6 +116,10 @@ func demoConfig(path string) (*config, error) {
 	c := defaultConfig()
 	c.Store = path
 	c.Help = "555-0142, 08:00 to 16:00"
+	// Nothing is sent: messages become files beside the store, from six in the morning,
+	// when the demo's past days run their jobs.
+	c.Outgoing.Folder, c.Outgoing.Doctor, c.Outgoing.From = filepath.Join(filepath.Dir(path), "outgoing"), true, "06:00"
+	c.Outgoing.Mail.From, c.Outgoing.Mail.FromName = "followup@alderbay.example", "Wren Castellano"
 	c.Letters = letters.Program{
 		Name: "Alder Bay Newborn Screening Follow-up", Return: []string{"Alder Bay Follow-up", "PO Box 112", "Alder Bay"},
 		Contact: "Wren Castellano", Phone: "555-0142", Hours: "Monday to Friday, from 8 in the morning to 4 in the afternoon",
@@ -177,8 +182,15 @@ func (d *demoSite) fill(ctx context.Context) (demo.Tally, error) {
 		return demo.Tally{}, err
 	}
 	daily := letters.Daily(s.book, press)
+	out, err := s.outbox(d.now, slog.New(slog.DiscardHandler))
+	if err != nil {
+		return demo.Tally{}, err
+	}
 	run := func(ctx context.Context, day cases.Day) error {
-		_, err := daily(ctx, slotOf(day, s.cfg.zone))
+		if _, err := daily(ctx, slotOf(day, s.cfg.zone)); err != nil {
+			return err
+		}
+		_, err := out.Run(ctx)
 		return err
 	}
 	tally, err := demo.Fill(ctx, demo.Deps{Store: s.db, Desk: s.desk, Intake: s.intake, Clock: d.clock, Zone: s.cfg.zone, Daily: run}, d.today)

@@ -1,6 +1,10 @@
 package demo
 
-import "dunlin/cases"
+import (
+	"slices"
+
+	"dunlin/cases"
+)
 
 // link names twins in each other's cases.
 func (p *player) link(opened []*story) error {
@@ -82,4 +86,23 @@ func (p *player) letterBack(c cases.Case) error {
 		return err
 	}
 	return p.d.Desk.MarkLetters(p.ctx, p.actor, ids, "came-back", "No such number in the street", "")
+}
+
+// consent records that a family agreed to text messages, and the doctor's addresses.
+func (p *player) consent(c cases.Case, on cases.Day) error {
+	if c.Family == nil || len(c.Family.Guardians) == 0 || len(c.Family.Guardians[0].Phones) == 0 {
+		return nil
+	}
+	f := *c.Clone().Family
+	f.Guardians[0].Phones[0].Kind = "mobile"
+	f.Consents = append(slices.Clone(f.Consents), cases.Consent{Channel: cases.ByText, On: on})
+	c, err := p.d.Desk.SetFamily(p.ctx, p.actor, c.ID, c.Rev, f, "The family agreed on the telephone")
+	if err != nil || c.PrimaryCare == nil {
+		return err
+	}
+	doctor := *c.PrimaryCare
+	doctor.Email = "desk@practice.example"
+	doctor.Address = &cases.Address{Lines: []string{"12 Sandpiper Street"}, City: "Alder Bay", Region: "AB", Postal: "00014"}
+	_, err = p.d.Desk.SetPrimaryCare(p.ctx, p.actor, c.ID, c.Rev, doctor, "Given by the practice")
+	return err
 }

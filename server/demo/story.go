@@ -21,9 +21,14 @@ func (s *story) contact(on cases.Day, with, by, outcome string) *story {
 	return s.add(on, Coordinator, "contact", func(p *player, c cases.Case) error { return p.contact(c, k) })
 }
 
-// told tells primary care and reaches the family on one day.
+// told tells primary care and reaches the family on one day. Some families agree to
+// text messages when they are reached.
 func (s *story) told(on cases.Day) *story {
-	return s.contact(on, "primary-care", "phone", talked).contact(on, "family", "phone", talked)
+	s.contact(on, "primary-care", "phone", talked).contact(on, "family", "phone", talked)
+	if s.w.n%3 == 0 {
+		s.add(on, Coordinator, "consent to messages", func(p *player, c cases.Case) error { return p.consent(c, on) })
+	}
+	return s
 }
 
 // toldAll adds the CF center, as presumptive CF asks.

@@ -106,3 +106,35 @@ func TestTheOverdueListSaysWhenMailWaits(t *testing.T) {
 		t.Error("the list speaks of the mailbox although it is read")
 	}
 }
+
+// out is how what goes out stands, as the pages are told.
+type out struct {
+	o   web.Outbox
+	err error
+}
+
+func (o *out) Outbox(context.Context) (web.Outbox, error) { return o.o, o.err }
+
+func TestOutboxIsShown(t *testing.T) {
+	o := &out{}
+	s := newSite(t, func(d *web.Deps) { d.Out = o })
+	at := func(h int) time.Time { return time.Date(2026, 3, 5, h, 0, 0, 0, s.now.Location()) }
+	for name, x := range map[string]struct {
+		o    web.Outbox
+		want []string
+	}{
+		"not set up": {web.Outbox{}, []string{"Nothing goes out by e-mail or text."}},
+		"in order": {web.Outbox{SetUp: true, Email: true, Good: at(7), Queued: 2, Oldest: at(8)},
+			[]string{"All messages that were due went out.", "does not prove", "Set up", "families who agreed to them are phoned", "2 messages", "5 Mar 2026, 07:00"}},
+		"a person": {web.Outbox{SetUp: true, Email: true, Failed: 1, Uncertain: 2, Trouble: []string{"email: no answer"}},
+			[]string{"3 messages need a person.", "1 failed: phone or post.", "2 are uncertain: ask whether it came"}},
+		"server down":  {web.Outbox{SetUp: true, Email: true, Trouble: []string{"email: no answer"}}, []string{"Messages cannot be sent now.", "Email: no answer. They are tried again."}},
+		"stands still": {web.Outbox{SetUp: true, Email: true, Queued: 1, Oldest: at(8).AddDate(0, 0, -2)}, []string{"A message waits since 3 Mar 2026, 08:00."}},
+		"folder":       {web.Outbox{SetUp: true, Folder: "/srv/out", Email: true, Text: true}, []string{"Nothing is sent.", "/srv/out"}},
+	} {
+		o.o = x.o
+		t.Run(name, func(t *testing.T) { s.as("theo").get("/settings/jobs").wants(200, x.want...) })
+	}
+	o.err = errors.New("the store is closed")
+	s.as("theo").get("/settings/jobs").wants(200, "Nobody knows how the outbox is.")
+}
