@@ -102,3 +102,21 @@ func TestNotDoneOnceAndNeverBesideATest(t *testing.T) {
 	nurse.get(path).form(path).set("on", "14 Feb 2026").set("why", "unwell").set("talk", "none").send().wants(409, "A sweat test of 2026-02-14 is on file")
 	s.as("wren").get(path).wants(403)
 }
+
+// What somebody else recorded meanwhile is shown beside what was typed.
+func TestNotDoneMeetsAChangeOfSomebodyElse(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docBooked)
+	at := "/infants/" + k.Reference
+	path := at + "/tests/not-done"
+	f := s.as("dagny").get(path).form(path).set("why", "unwell").set("talk", "none").set("person", "The aunt")
+	s.as("wren").get(at+"/notes/new").form(at+"/notes/new").set("text", "The family moved house").send().wants(200, "Note added")
+	p := f.send().wants(409, "Somebody changed this case first", "The aunt")
+	if x := s.read(k.Reference); len(x.Holds) != 0 {
+		t.Errorf("holds %+v", x.Holds)
+	}
+	p.form(path).send().wants(200, "Visit saved")
+	if x := s.read(k.Reference); len(x.Holds) != 1 {
+		t.Errorf("holds %+v", x.Holds)
+	}
+}
