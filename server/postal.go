@@ -1,10 +1,12 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"log/slog"
 	"os"
 
+	"dunlin/cases"
 	"dunlin/cases/schedule"
 )
 
@@ -34,4 +36,18 @@ func postalAreas(path string, log *slog.Logger) (schedule.Centroids, error) {
 		}
 	}
 	return areas, nil
+}
+
+// areas are the postal codes of the settings' file, or those that the store keeps when
+// the settings name no file.
+func (s *site) areas(log *slog.Logger) (schedule.Centroids, error) {
+	if s.cfg.Postal != "" {
+		return postalAreas(s.cfg.Postal, log)
+	}
+	var kept schedule.Centroids
+	err := s.db.View(context.Background(), func(r cases.Reader) (err error) {
+		kept, err = schedule.KeptCentroids(r)
+		return err
+	})
+	return kept, err
 }

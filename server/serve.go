@@ -178,7 +178,7 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	ways, err := postalAreas(s.cfg.Postal, o.log)
+	ways, err := s.areas(o.log)
 	if err != nil {
 		return nil, err
 	}

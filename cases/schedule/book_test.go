@@ -198,9 +198,7 @@ func TestBookingsByHandCount(t *testing.T) {
 	w := newWorld(t)
 	w.put(t, session(2, 0))
 	c := w.infant(t, nil)
-	if _, err := cases.NewDesk(w.db, w.p).Book(ctx, nurse, c.ID, c.Rev, cases.Booking{On: clinic, At: "09:40", Site: "alder-bay"}); err != nil {
-		t.Fatal(err)
-	}
+	w.byHand(t, c, "09:40")
 	_, err := w.desk.Book(ctx, nurse, ask(w.infant(t, nil), "09:00"))
 	wantRefusal(t, err, cases.Conflict, "10:00")
 }

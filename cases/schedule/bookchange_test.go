@@ -93,17 +93,14 @@ func TestMoveFromByHand(t *testing.T) {
 	w := newWorld(t)
 	w.put(t, session(2, 0))
 	c := w.infant(t, nil)
-	c, err := cases.NewDesk(w.db, w.p).Book(ctx, nurse, c.ID, c.Rev, cases.Booking{On: clinic, At: "09:40", Site: "alder-bay"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	c = w.byHand(t, c, "09:40")
 	to := ask(c, "09:00")
 	to.Reason = "a place of the session"
-	if c, err = w.desk.Move(ctx, nurse, 0, to); err != nil || c.Bookings[1].UID == "" || c.Bookings[1].Sequence != 0 {
+	c, err := w.desk.Move(ctx, nurse, 0, to)
+	if err != nil || c.Bookings[1].UID == "" || c.Bookings[1].Sequence != 0 {
 		t.Errorf("moved: %+v, %v", c.Bookings, err)
 	}
-	// The desk of every page raises the sequence too.
-	if c, err = cases.NewDesk(w.db, w.p).SetBooking(ctx, nurse, c.ID, c.Rev, 1, "cancelled", "ill"); err != nil || c.Bookings[1].Sequence != 1 {
+	if c, err = w.desk.Cancel(ctx, nurse, c.ID, c.Rev, 1, "ill"); err != nil || c.Bookings[1].Sequence != 1 {
 		t.Errorf("cancelled: %+v, %v", c.Bookings, err)
 	}
 }
@@ -248,4 +245,17 @@ func TestSitesAndSessionsAreKept(t *testing.T) {
 		t.Fatal(err)
 	}
 	wantText(t, strings.Join(kinds, "\n"), "site-changed Test site added: a", "session-changed Sessions added alder-bay-2026-05-05-0900", "session-changed Sessions added alder-bay-2026-03-24-1400; added alder-bay-2026-03-24-0900", "setting-changed sessions alder-bay 2026-05")
+}
+
+// byHand puts a booking as it was made before the site had sessions: without a place,
+// a length or an identity in calendars.
+func (w *world) byHand(t tb, c cases.Case, at cases.Clock) cases.Case {
+	w.must(t, func(tx cases.Writer) (err error) {
+		c, err = cases.ChangeIn(tx, w.p, c.ID, c.Rev, cases.Event{Kind: "test-booked"}, func(c *cases.Case, _ cases.Day) error {
+			c.Bookings = append(c.Bookings, cases.Booking{On: clinic, At: at, Site: "alder-bay", State: "booked"})
+			return nil
+		})
+		return err
+	})
+	return c
 }

@@ -92,9 +92,6 @@ func Fill(ctx context.Context, d Deps, today cases.Day) (Tally, error) {
 			return p.tally, fmt.Errorf("demo: %w", err)
 		}
 	}
-	if err := p.addClinics(w); err != nil {
-		return p.tally, fmt.Errorf("demo: sessions: %w", err)
-	}
 	return p.tally, nil
 }
 

@@ -95,13 +95,13 @@ func (w *world) ordinary(i int, born, ref cases.Day) {
 		s.found(causing[i%len(causing)])
 	}
 	s.told(w.work(ref + cases.Day(i%3)))
-	test := w.firstTest(i, born, ref)
+	made, test := w.work(ref+2), w.firstTest(i, born, ref)
 	if i%11 == 6 { // the first appointment was missed
-		s.book(w.work(ref+2), test).booking(test, "missed", test, "").contact(w.work(test+1), "family", "phone", talked)
-		test = w.work(test + 8)
+		s.book(made, test).booking(test, "missed", test, "Nobody came, no word from the family").contact(w.work(test+1), "family", "phone", talked)
+		made, test = w.work(test+1), w.work(test+8)
 	}
 	l, r := s.low()
-	s.visit(w.work(ref+2), test, l, r).close(w.closeAfter(i, test), as)
+	s.visit(made, test, l, r).close(w.closeAfter(i, test), as)
 }
 
 func (w *world) cf(i int, born, ref cases.Day) {

@@ -3,7 +3,6 @@ package demo
 import (
 	"context"
 	"fmt"
-	"slices"
 	"time"
 
 	"dunlin/cases"
@@ -96,17 +95,6 @@ func (p *player) hold(c cases.Case, h cases.Hold) error {
 
 func (p *player) holdOver(c cases.Case, until cases.Day) error {
 	_, err := p.d.Desk.EndHold(p.ctx, p.actor, c.ID, c.Rev, len(c.Holds)-1, until)
-	return err
-}
-
-func (p *player) book(c cases.Case, b cases.Booking) error {
-	_, err := p.d.Desk.Book(p.ctx, p.actor, c.ID, c.Rev, b)
-	return err
-}
-
-func (p *player) booking(c cases.Case, on cases.Day, state, reason string) error {
-	i := slices.IndexFunc(c.Bookings, func(b cases.Booking) bool { return b.On == on && b.State == "booked" })
-	_, err := p.d.Desk.SetBooking(p.ctx, p.actor, c.ID, c.Rev, i, state, reason)
 	return err
 }
 

@@ -18,6 +18,7 @@ func (w *world) present() {
 	w.tooLight()
 	w.toBook()
 	w.twins()
+	w.clinicToday()
 }
 
 // ago is the last working day on or before so many days ago.

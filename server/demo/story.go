@@ -1,6 +1,9 @@
 package demo
 
-import "dunlin/cases"
+import (
+	"dunlin/cases"
+	"dunlin/cases/schedule"
+)
 
 // Words of the contact log, from the program's vocabulary.
 const (
@@ -61,17 +64,25 @@ func (s *story) book(made, on cases.Day) *story {
 	if s.second { // twins come one after the other, never at one time
 		n++
 	}
-	at := []cases.Clock{"09:00", "09:45", "10:30", "11:15", "13:00", "13:45"}[n%6]
+	return s.bookAt(made, on, []cases.Clock{"09:00", "09:45", "10:30", "11:15", "13:00", "13:45"}[n%6])
+}
+
+// bookAt books a place at a time, or the next one that is free.
+func (s *story) bookAt(made, on cases.Day, at cases.Clock) *story {
 	return s.add(made, Nurse, "booking", func(p *player, c cases.Case) error {
-		return p.book(c, cases.Booking{On: on, At: at, Site: s.site, State: "booked", Changed: made})
+		return p.book(c, schedule.Ask{Case: c.ID, Rev: c.Rev, Site: s.site, On: on, At: at})
 	})
 }
 
 // booking says what became of the booking of a day.
 func (s *story) booking(on cases.Day, state string, changed cases.Day, reason string) *story {
-	return s.add(changed, Nurse, "booking "+state, func(p *player, c cases.Case) error {
+	s.add(changed, Nurse, "booking "+state, func(p *player, c cases.Case) error {
 		return p.booking(c, on, state, reason)
 	})
+	if state == "missed" { // nobody misses a test before its time
+		s.acts[len(s.acts)-1].at = "16:40"
+	}
+	return s
 }
 
 // arm makes an arm of 30 minutes with microbore tubing: µL and mmol/L. A
