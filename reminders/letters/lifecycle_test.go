@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"dunlin/cases"
+	"dunlin/cases/schedule"
 	realstore "dunlin/cases/store"
 )
 
@@ -256,7 +257,7 @@ func TestWhatIsOvertakenIsHeld(t *testing.T) {
 	o := newOffice(t, day("2026-03-10"), reachedAndBooked(1), reachedAndBooked(2))
 	o.run(day("2026-03-10"))
 	c := o.case_(adaRef)
-	o.must(o.desk.SetBooking(context.Background(), coordinator, c.ID, c.Rev, 0, "cancelled", "the family asked"))
+	o.must(schedule.NewDesk(o.db, o.desk.Protocol()).Cancel(context.Background(), coordinator, c.ID, c.Rev, 0, "the family asked"))
 	if l := o.letter(adaRef, cases.LetterBooking); l.State != "held" || !strings.Contains(l.Note, "cancelled") {
 		t.Errorf("%s, %q", l.State, l.Note)
 	}

@@ -15,6 +15,7 @@ import (
 	"pgregory.net/rapid"
 
 	"dunlin/cases"
+	"dunlin/cases/schedule"
 	realstore "dunlin/cases/store"
 )
 
@@ -278,12 +279,17 @@ func record(t *rapid.T, db *realstore.DB, desk *cases.Desk, today cases.Day) {
 	case "reached":
 		_, _ = desk.RecordContact(ctx, coordinator, c.ID, c.Rev, cases.Contact{On: past, With: "family", By: "phone", Reached: true})
 	case "book":
-		_, _ = desk.Book(ctx, coordinator, c.ID, c.Rev, cases.Booking{On: today + cases.Day(rapid.IntRange(0, 9).Draw(t, "in")), At: "09:30", Site: "alder-bay"})
+		_, _ = schedule.NewDesk(db, desk.Protocol()).Book(ctx, coordinator, schedule.Ask{Case: c.ID, Rev: c.Rev, Site: "alder-bay", On: today + cases.Day(rapid.IntRange(0, 9).Draw(t, "in")), At: "09:30",
+			ByHand: true, Override: &schedule.Override{By: "Dr. Invented", Reason: "as told"}})
 	case "missed", "cancel":
 		for i, b := range c.Bookings {
 			if b.State == "booked" {
-				state := map[bool]string{true: "missed", false: "cancelled"}[b.On <= today]
-				_, _ = desk.SetBooking(ctx, coordinator, c.ID, c.Rev, i, state, "as told")
+				book := schedule.NewDesk(db, desk.Protocol())
+				if b.On <= today {
+					_, _ = book.Missed(ctx, coordinator, c.ID, c.Rev, i, "as told")
+				} else {
+					_, _ = book.Cancel(ctx, coordinator, c.ID, c.Rev, i, "as told")
+				}
 				return
 			}
 		}
