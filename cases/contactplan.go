@@ -112,12 +112,23 @@ func (p ContactPlan) Faults() []Fault {
 			bad(i, ".what", "must say who does it and what to do")
 		}
 		faultsOfDays(r, func(field, format string, args ...any) { bad(i, field, format, args...) })
-		if i > 0 && len(r.Days) > 0 && len(p[i-1].Days) > 0 && r.Days[0] < p[i-1].Days[0] {
-			bad(i, ".days", "must not begin before the step above (%d)", p[i-1].Days[0])
+		if i > 0 && begins(r.Days) < begins(p[i-1].Days) {
+			bad(i, ".days", "must not begin before the step above (%d)", begins(p[i-1].Days))
+		}
+		if i > 0 && begins(r.Presumptive) < begins(p[i-1].Presumptive) {
+			bad(i, ".presumptive_days", "must not begin before the step above (%d)", begins(p[i-1].Presumptive))
 		}
 		faultsOfLetters(r, func(field, format string, args ...any) { bad(i, field, format, args...) })
 	}
 	return fs
+}
+
+// begins is the first working day of a step; 0 where none is given.
+func begins(days []int) int {
+	if len(days) == 0 {
+		return 0
+	}
+	return days[0]
 }
 
 // faultsOfDays: as many days for both, rising, and presumptive CF never slower.

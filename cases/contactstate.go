@@ -53,30 +53,44 @@ func (s *state) contactState() *ContactState {
 	if since == 0 {
 		return nil
 	}
-	out := &ContactState{Since: since, Why: why, Owed: []AttemptOwed{}}
+	out := &ContactState{Since: since, Why: why, Owed: make([]AttemptOwed, 0, 4)}
 	presumptive := s.e.presumptive()
-	furthest := Day(0)
+	nextRung, nextN, nextDay := -1, 0, 0 // the attempt ahead, by its working day
 	for i := range s.p.ContactPlan {
 		r := &s.p.ContactPlan[i]
 		if r.byConsent() && !s.c.consents(r.By, s.on) && !(r.By == ByText && s.c.consents(ByEmail, s.on)) {
 			continue
 		}
 		days := r.days(presumptive)
-		if first := s.cal.Add(since, days[0]); first <= s.on && first >= furthest {
-			out.Rung, furthest = r.Name, first
+		if _, come := s.workingDay(since, days[0]); come {
+			out.Rung = r.Name // rungs rise, so the last that has come is the furthest
 		}
-		for n := s.attempts(i, since) + 1; n <= len(days); n++ {
-			a := AttemptOwed{Rung: r.Name, With: r.With, By: r.By, Who: r.Who, Due: s.cal.Add(since, days[n-1]), N: n, Of: len(days)}
-			switch {
-			case a.Due <= s.on:
-				out.Owed = append(out.Owed, a)
-			case out.Next == nil || a.Due < out.Next.Due:
-				out.Next = &a
+		for n := s.attempts(i, since); n < len(days); n++ {
+			if due, come := s.workingDay(since, days[n]); come {
+				out.Owed = append(out.Owed, AttemptOwed{Rung: r.Name, With: r.With, By: r.By, Who: r.Who, Due: due, N: n + 1, Of: len(days)})
+			} else if nextRung < 0 || days[n] < nextDay {
+				nextRung, nextN, nextDay = i, n, days[n]
 			}
 		}
 	}
+	if nextRung >= 0 {
+		r := &s.p.ContactPlan[nextRung]
+		out.Next = &AttemptOwed{Rung: r.Name, With: r.With, By: r.By, Who: r.Who, Due: s.cal.Add(since, nextDay), N: nextN + 1, Of: len(r.Days)}
+	}
 	slices.SortStableFunc(out.Owed, func(a, b AttemptOwed) int { return cmp.Compare(a.Due, b.Due) })
 	return out
+}
+
+// workingDay is the n-th working day after a day, and whether it has come; the day
+// itself is 0 when it is ahead, for counting working days costs time.
+func (s *state) workingDay(since Day, n int) (d Day, come bool) {
+	if since+Day(n) > s.on {
+		return 0, false
+	}
+	if d = s.cal.Add(since, n); d > s.on {
+		return 0, false
+	}
+	return d, true
 }
 
 // attempts counts the recorded attempts that belong to rung i: by its means, since
@@ -150,13 +164,14 @@ func (s *state) rungLetter(kind string) (occasion, due Day) {
 	if since == 0 {
 		return 0, 0
 	}
+	d, come := s.workingDay(since, r.days(s.e.presumptive())[0])
+	if !come {
+		return 0, 0
+	}
 	_, two := s.failedAttempts(since, true)
 	if two == 0 {
 		return 0, 0
 	}
-	due = max(two, s.cal.Add(since, r.days(s.e.presumptive())[0]))
-	if due > s.on {
-		return 0, 0
-	}
+	due = max(two, d)
 	return since, due
 }

@@ -11,7 +11,7 @@ type owed struct {
 
 // owe adds a letter that its condition asks for, unless it was made.
 func (o *owed) owe(kind, occasion string, due Day) {
-	if due == 0 || o.s.c.letterMade(kind, occasion, o.s.on) {
+	if o.s.c.letterMade(kind, occasion, o.s.on) {
 		return
 	}
 	l := LetterDue{Kind: kind, Occasion: occasion, Due: due}
@@ -26,6 +26,9 @@ func (o *owed) owe(kind, occasion string, due Day) {
 // insertLetter keeps letters of one kind in order of their occasions; two of one
 // occasion, such as two bookings of one day and time, are one letter.
 func insertLetter(list []LetterDue, l LetterDue) []LetterDue {
+	if list == nil {
+		list = make([]LetterDue, 0, 4)
+	}
 	at := len(list)
 	for at > 0 && list[at-1].Kind == l.Kind && list[at-1].Occasion >= l.Occasion {
 		at--
@@ -44,7 +47,9 @@ func (s *state) lettersDue() (due, waiting []LetterDue) {
 		return nil, nil
 	}
 	o := owed{s: s}
-	o.owe(LetterFirstNotice, s.c.Referral.On.String(), s.firstNotice())
+	if d := s.firstNotice(); d != 0 {
+		o.owe(LetterFirstNotice, s.c.Referral.On.String(), d)
+	}
 	for i := range s.c.Bookings {
 		b := &s.c.Bookings[i]
 		if d := s.bookingLetter(b); d != 0 {
@@ -52,7 +57,9 @@ func (s *state) lettersDue() (due, waiting []LetterDue) {
 		}
 	}
 	if r := s.repeat; r != nil && s.bk.ahead == nil {
-		o.owe(LetterRepeatNeeded, r.After.String()+" "+r.Because, s.repeatLetter(r))
+		if d := s.repeatLetter(r); d != 0 {
+			o.owe(LetterRepeatNeeded, r.After.String()+" "+r.Because, d)
+		}
 	}
 	s.furtherLetters(&o)
 	return o.due, o.waiting
