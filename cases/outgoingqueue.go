@@ -24,6 +24,14 @@ func QueueMessage(w Writer, p *Protocol, c *Case, o Outgoing) (Outgoing, error) 
 	return w.PutOutgoing(o)
 }
 
+// QueueNotice puts a message of no case into the outbox, in the caller's transaction: word
+// to a test site of its list. A second one of its kind and occasion is a Conflict.
+func QueueNotice(w Writer, o Outgoing) (Outgoing, error) {
+	o.Case, o.Queued, o.Next = "", w.Now(), w.Now()
+	o.Step(w.Now(), "Dunlin", OutQueued, "")
+	return w.PutOutgoing(o)
+}
+
 // HoldMessages holds every queued message of a case that must not go any more, in the
 // caller's transaction.
 func HoldMessages(w Writer, p *Protocol, c *Case) error {

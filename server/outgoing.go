@@ -8,9 +8,11 @@ import (
 	"log/slog"
 	"net"
 	"os"
+	"strings"
 	"time"
 
 	"dunlin/cases"
+	"dunlin/cases/schedule"
 	"dunlin/reminders/jobs"
 	"dunlin/reminders/letters"
 	"dunlin/reminders/outbox"
@@ -56,6 +58,14 @@ func (s *site) wordMessages(p *letters.Press) error {
 	}
 	if o.Doctor && o.email() {
 		p.Along = words.Along
+		p.ToSite = func(r cases.Reader, l *cases.Letter) (cases.Outgoing, bool) {
+			key, _, _ := strings.Cut(l.Occasion, " ")
+			site, err := schedule.SiteByKey(r, key)
+			if err != nil {
+				return cases.Outgoing{}, false
+			}
+			return words.Clinic(l, site.Email)
+		}
 	}
 	return nil
 }

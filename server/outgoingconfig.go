@@ -20,7 +20,7 @@ type outgoingConfig struct {
 	Text   textConfig `json:"text"`
 	Folder string     `json:"folder"`  // messages become files in it, and nothing is sent
 	Doctor bool       `json:"doctors"` // doctors and test sites get word by e-mail of what was made for them
-	Attach bool       `json:"attach"`  // and the letter or list itself goes with it
+	Attach bool       `json:"attach"`  // and a letter to a doctor goes with its message
 	Every  string     `json:"every"`   // how often, such as @every 2m
 	From   string     `json:"from"`    // hours in which messages to families go out
 	Until  string     `json:"until"`

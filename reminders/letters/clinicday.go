@@ -91,7 +91,28 @@ func (p *Press) keepList(ctx context.Context, l Letter) (kept cases.Letter, err 
 		if kept, err = w.PutLetter(rec); err != nil {
 			return err
 		}
+		if err = p.tellSite(w, &kept); err != nil {
+			return err
+		}
 		return w.Note(cases.Event{Kind: "letter-made", Text: "Letter made: " + kindWords(l.Kind) + ", number " + kept.Number})
 	})
 	return kept, err
+}
+
+// tellSite queues the e-mail about a list, in the list's own transaction. Where the site
+// cannot be addressed the list goes alone.
+func (p *Press) tellSite(w cases.Writer, l *cases.Letter) error {
+	if p.ToSite == nil {
+		return nil
+	}
+	out, ok := p.ToSite(w, l)
+	if !ok || out.Check() != nil {
+		return nil
+	}
+	out.Letter, out.Kind, out.Occasion, out.By, out.ToWhom = l.ID, l.Kind, l.Occasion, cases.ByEmail, cases.ToClinic
+	_, err := cases.QueueNotice(w, out)
+	if err != nil && cases.KindOf(err) == cases.Conflict {
+		return nil
+	}
+	return err
 }

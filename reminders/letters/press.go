@@ -22,7 +22,10 @@ type Press struct {
 	// Along words the e-mail that goes to primary care with a letter, if the program
 	// sends any; nil: none.
 	Along func(*cases.Case, *cases.Letter) (cases.Outgoing, bool)
-	Log   *slog.Logger // may be nil; gets no names
+	// ToSite words the e-mail that tells a test site of its list of the day, if the
+	// program sends any and the site has an address; nil: none.
+	ToSite func(cases.Reader, *cases.Letter) (cases.Outgoing, bool)
+	Log    *slog.Logger // may be nil; gets no names
 }
 
 // Tally is what a run made and what it left, with reasons.

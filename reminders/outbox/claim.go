@@ -96,7 +96,8 @@ func (w *Worker) claim(ctx context.Context, id string, t *Tally) (p *Parcel, err
 	if held {
 		t.Held++
 	}
-	if p != nil && letter.ID != "" && w.o.Attach != nil {
+	// A list of the day may change until its day, and is looked at where it is kept.
+	if p != nil && letter.ID != "" && p.ToWhom == cases.ToPrimaryCare && w.o.Attach != nil {
 		if p.Files, err = w.o.Attach(letter); err != nil {
 			return nil, w.keep(ctx, p, &Refused{Permanent: true, Text: "The letter cannot be attached: " + err.Error()}, t)
 		}

@@ -16,8 +16,8 @@ import (
 type Words struct {
 	Texts                 *templates.MessageSet
 	Contact, Phone, Hours string // whom to call, at what number, and when it is answered
-	// Attached tells that letters to doctors and lists to test sites go with their
-	// messages, by the program's choice; otherwise a message only says that there is one.
+	// Attached tells that letters to doctors go with their messages, by the program's
+	// choice; otherwise a message only says that there is one.
 	Attached bool
 }
 
@@ -63,12 +63,17 @@ func (w *Words) Along(c *cases.Case, l *cases.Letter) (cases.Outgoing, bool) {
 	return w.toOffice(kind, fields, cases.Outgoing{Letter: l.ID, Kind: l.Kind, Occasion: l.Occasion, ToWhom: cases.ToPrimaryCare})
 }
 
-// Clinic words the e-mail to a test site about the list of a day; to is the site's
-// address. It is of no case.
-func (w *Words) Clinic(site, to string, on cases.Day) (cases.Outgoing, bool) {
+// Clinic words the e-mail to a test site about its list of a day; to is the site's
+// address. It is of no case, and the list never goes with it.
+func (w *Words) Clinic(l *cases.Letter, to string) (cases.Outgoing, bool) {
+	_, day, _ := strings.Cut(l.Occasion, " ")
+	on, err := cases.ParseDay(day)
+	if err != nil || to == "" {
+		return cases.Outgoing{}, false
+	}
 	fields := w.fields()
 	fields["day"] = dayWords(on, false)
-	return w.toOffice("clinic", fields, cases.Outgoing{Kind: cases.LetterClinicDay, Occasion: site + " " + on.String(), ToWhom: cases.ToClinic, To: to})
+	return w.toOffice("clinic", fields, cases.Outgoing{Letter: l.ID, Kind: l.Kind, Occasion: l.Occasion, ToWhom: cases.ToClinic, To: to})
 }
 
 func (w *Words) toOffice(kind string, fields map[string]string, o cases.Outgoing) (cases.Outgoing, bool) {

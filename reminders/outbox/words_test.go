@@ -51,7 +51,7 @@ func TestMessagesNameNobody(t *testing.T) {
 			all = append(all, o)
 		}
 	}
-	o, ok := w.Clinic("heron-point", "desk@heron.example", cases.DayOf(noon))
+	o, ok := w.Clinic(&cases.Letter{Kind: cases.LetterClinicDay, Occasion: "heron-point 2026-03-23"}, "desk@heron.example")
 	if !ok {
 		t.Error("no word to the test site")
 	}

@@ -10,7 +10,7 @@ import (
 
 // The test sites of the Alder Bay region; invented.
 var sites = []schedule.Site{
-	{Key: "alder-bay", Name: "Alder Bay CF Clinic", Address: "2 Curlew Street, Alder Bay", Phone: "555-0150", Postal: "00012", Languages: []string{"es"}, Accepts: schedule.Accepts{Collectors: []string{"tubing"}}},
+	{Key: "alder-bay", Name: "Alder Bay CF Clinic", Address: "2 Curlew Street, Alder Bay", Phone: "555-0150", Email: "desk@clinic.alderbay.example", Postal: "00012", Languages: []string{"es"}, Accepts: schedule.Accepts{Collectors: []string{"tubing"}}},
 	{Key: "heron-point", Name: "Heron Point Children's", Address: "40 Ferry Road, Heron Point", Phone: "555-0160", Postal: "00014", Accepts: schedule.Accepts{MinAgeDays: 14, Collectors: []string{"tubing"}}},
 	{Key: "marlow-creek", Name: "Marlow Creek Laboratory", Address: "7 Mill Lane, Marlow Creek", Phone: "555-0170", Postal: "00023", Accepts: schedule.Accepts{Collectors: []string{"pad", "tubing"}}},
 }
