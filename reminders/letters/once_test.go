@@ -97,7 +97,9 @@ func basePress(t testing.TB) func() *Press {
 	texts, protocol, program := allTexts(t), cases.DefaultProtocol(), alderBay()
 	return func() *Press {
 		return &Press{Protocol: func() *cases.Protocol { return protocol }, Program: func() *Program { return program }, Texts: texts,
-			Message: WordMessage(texts, func() *Program { return program }), Log: slog.New(slog.DiscardHandler)}
+			Message: func(*cases.Case, cases.MessageDue) (cases.Outgoing, error) {
+				return cases.Outgoing{Language: "en", Subject: "Please call us", Body: "Please call 555-0142."}, nil
+			}, Log: slog.New(slog.DiscardHandler)}
 	}
 }
 
