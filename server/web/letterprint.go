@@ -179,7 +179,7 @@ func (s *server) cameBack(c Ctx) error {
 	note := strings.TrimSpace("Came back. " + why)
 	return s.submit(c, f, "/letters?state=came-back", func(ctx context.Context) (templates.Notice, error) {
 		err := s.Desk.MarkLetters(ctx, actorOf(c), []string{id}, "came-back", note, "")
-		return templates.Notice{Head: "Came back", Text: infantName(&k.Infant) + ", " + k.Reference + ". It is logged as a contact that came back, and the address is marked as bad. Find a new one.",
-			LinkText: "Log contact", Link: "/infants/" + k.Reference + "/contacts/new"}, err
+		return templates.Notice{Head: "Came back", Text: infantName(&k.Infant) + ", " + k.Reference + ". The contact is logged, and the address is marked as bad. Find a new address.",
+			LinkText: "Open the infant", Link: "/infants/" + k.Reference}, err
 	})
 }
