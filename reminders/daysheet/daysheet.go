@@ -23,7 +23,7 @@ var (
 const (
 	margin    = 0.5 * paper.Inch
 	footRoom  = 16.0 // for the line at the foot of each page
-	rowHeight = 21.0 // to write in by hand
+	rowHeight = 19.5 // to write in by hand
 	boxPad    = 5.0
 )
 
@@ -49,7 +49,7 @@ func sheets(s *templates.DaySheet) []paper.Sheet {
 	f.Skip(3)
 	care(f, s.Care)
 	for i := range s.Infants {
-		f.Skip(5)
+		f.Skip(4)
 		f.Boxed(boxPad, 0.9, 0, func(f *paper.Flow) { infant(f, &s.Infants[i]) })
 	}
 	if len(s.Infants) == 0 {
@@ -89,7 +89,8 @@ func care(f *paper.Flow, list []string) {
 		top, left, right := f.Y, f.Left, f.Right
 		half := (right-left)/2 - 6
 		low := top
-		for column, part := range [][]string{list[:(len(list)+1)/2], list[(len(list)+1)/2:]} {
+		cut := even(list, half)
+		for column, part := range [][]string{list[:cut], list[cut:]} {
 			f.Y, f.Left = top, left+float64(column)*(half+12)
 			f.Right = f.Left + half
 			for _, t := range part {
@@ -99,6 +100,24 @@ func care(f *paper.Flow, list []string) {
 		}
 		f.Y, f.Left, f.Right = low, left, right
 	})
+}
+
+// even is how many of the list stand in the first of two columns so that the higher one
+// is lowest.
+func even(list []string, width float64) (cut int) {
+	lines := make([]int, len(list))
+	all, left, best := 0, 0, 0
+	for i, t := range list {
+		lines[i] = len(paper.Wrap(t, smallType, width-1.2*smallType.Size))
+		all += lines[i]
+	}
+	for i, n := range lines {
+		left += n
+		if high := max(left, all-left); best == 0 || high < best {
+			best, cut = high, i+1
+		}
+	}
+	return cut
 }
 
 func infant(f *paper.Flow, k *templates.SheetInfant) {

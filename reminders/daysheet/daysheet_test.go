@@ -81,6 +81,7 @@ func read(t *testing.T, s *templates.DaySheet) (pages []string) {
 func TestThreeInfantsOnOnePage(t *testing.T) {
 	s := sheet(3)
 	s.Infants[0] = s.Infants[1]
+	s.Infants[2].Twin = "Twin B of 2"
 	pages := read(t, s)
 	if len(pages) != 1 {
 		t.Errorf("%d pages", len(pages))
