@@ -68,41 +68,17 @@ var actor = cases.Actor{ID: "daily", Name: "Daily job", Role: cases.System, Via:
 // returned only when the store itself fails.
 func (p *Press) Run(ctx context.Context, day cases.Day) (Tally, error) {
 	tally := Tally{Day: day}
-	var orders []order
-	var damaged []error
-	var stale []cases.ID
-	var texts []message
-	err := p.Store.View(ctx, func(r cases.Reader) error {
-		orders, damaged, stale, texts = nil, nil, nil, nil
-		protocol := p.Protocol()
-		for c, err := range p.cases(r, day) {
-			if err != nil { // one case that cannot be read must not stop the others' letters
-				damaged = append(damaged, err)
-				continue
-			}
-			a := protocol.Assess(&c, day)
-			for _, due := range owedOn(&a, day) {
-				if !made(&c, due) {
-					orders = append(orders, order{c, due})
-				}
-			}
-			for _, due := range a.MessagesDue {
-				if p.Message != nil && !c.TestMessage {
-					texts = append(texts, message{c, due})
-				}
-			}
-			if overtaken(protocol, &c, r.Today()) {
-				stale = append(stale, c.ID)
-			}
+	o, err := p.read(ctx, day)
+	if err == nil && len(o.stale) > 0 {
+		if tally.Held, err = p.hold(ctx, o.stale); err != nil {
+			return tally, fmt.Errorf("letters: holding what is overtaken: %w", err)
 		}
-		return nil
-	})
+		o, err = p.read(ctx, day) // those cases were written
+	}
 	if err != nil {
 		return tally, fmt.Errorf("letters: reading what is due: %w", err)
 	}
-	if tally.Held, err = p.hold(ctx, stale); err != nil {
-		return tally, fmt.Errorf("letters: holding what is overtaken: %w", err)
-	}
+	orders, texts, damaged := o.letters, o.messages, o.damaged
 	for i := range orders {
 		if err := ctx.Err(); err != nil {
 			return tally, err
@@ -130,6 +106,44 @@ func (p *Press) Run(ctx context.Context, day cases.Day) (Tally, error) {
 		return tally, fmt.Errorf("letters: a case could not be read: %w", err)
 	}
 	return tally, nil
+}
+
+// owing is what a run finds to do.
+type owing struct {
+	letters  []order
+	messages []message
+	stale    []cases.ID // cases with a letter that waits and must not go any more
+	damaged  []error    // cases that cannot be read must not stop the others' letters
+}
+
+// read finds what is owed on a day and not made.
+func (p *Press) read(ctx context.Context, day cases.Day) (o owing, err error) {
+	err = p.Store.View(ctx, func(r cases.Reader) error {
+		o = owing{}
+		protocol := p.Protocol()
+		for c, err := range p.cases(r, day) {
+			if err != nil {
+				o.damaged = append(o.damaged, err)
+				continue
+			}
+			a := protocol.Assess(&c, day)
+			for _, due := range owedOn(&a, day) {
+				if !made(&c, due) {
+					o.letters = append(o.letters, order{c, due})
+				}
+			}
+			for _, due := range a.MessagesDue {
+				if p.Message != nil && !c.TestMessage {
+					o.messages = append(o.messages, message{c, due})
+				}
+			}
+			if overtaken(protocol, &c, r.Today()) {
+				o.stale = append(o.stale, c.ID)
+			}
+		}
+		return nil
+	})
+	return o, err
 }
 
 // make composes outside any transaction, then keeps the letter and adds it to the case.
