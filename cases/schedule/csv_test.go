@@ -20,7 +20,7 @@ func text(t *rapid.T, what string) string {
 }
 
 func drawSite(t *rapid.T, key string) Site {
-	s := Site{Key: key, Name: "N" + text(t, "name"), Address: text(t, "address"), Phone: text(t, "phone"), Postal: text(t, "postal"),
+	s := Site{Key: key, Name: "N" + text(t, "name"), Address: text(t, "address"), Phone: text(t, "phone"), Postal: text(t, "postal"), Note: text(t, "note"), Email: rapid.SampledFrom([]string{"", "desk@alder-bay.example", "-x+y@z.example"}).Draw(t, "email"),
 		OpenHolidays: rapid.Bool().Draw(t, "holidays"), Retired: rapid.Bool().Draw(t, "retired")}
 	if rapid.Bool().Draw(t, "position") {
 		lat, lon := rapid.Float64Range(-90, 90).Draw(t, "lat"), rapid.Float64Range(-180, 180).Draw(t, "lon")
@@ -117,6 +117,7 @@ func TestSiteTableFaults(t *testing.T) {
 		{"language", "key,name,languages\na,A,Spanish speakers\n", "row 2, languages[0]", "language tag"},
 		{"collector", "key,name,collectors\na,A,coil\n", "row 2, accepts.collectors[0]", "tubing or pad"},
 		{"yes", "key,name,retired\na,A,perhaps\n", "row 2, retired", "yes or no"},
+		{"mail", "key,name,email\na,A,desk at clinic\n", "row 2, email", "mail address"},
 		{"quote", "key,name\na,\"A\"x\nb,B\n", "row 2", "cannot be read"},
 	} {
 		got, fs := ReadSites(strings.NewReader(c.table))
@@ -194,4 +195,21 @@ func FuzzReadTables(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestTablesOfSpreadsheets: a byte order mark, other line ends and other partings of
+// columns are read, also with quoted headings.
+func TestTablesOfSpreadsheets(t *testing.T) {
+	want := []Site{{Key: "alder-bay", Name: "Bay, North", Languages: []string{"es", "so"}}}
+	for name, table := range map[string]string{
+		"mark":       "\ufeffkey,name,languages\nalder-bay,\"Bay, North\",es;so\n",
+		"mark quote": "\ufeff\"key\",\"name\",\"languages\"\r\n\"alder-bay\",\"Bay, North\",\"es;so\"\r\n",
+		"semicolon":  "key;name;languages\r\nalder-bay;Bay, North;\"es;so\"\r\n",
+		"tab":        "key\tname\tlanguages\nalder-bay\tBay, North\tes;so",
+	} {
+		got, faults := ReadSites(strings.NewReader(table))
+		if d := cmp.Diff(want, got); d != "" || len(faults) > 0 {
+			t.Errorf("%s: %v %s", name, faults, d)
+		}
+	}
 }

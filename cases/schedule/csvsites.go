@@ -11,7 +11,7 @@ import (
 )
 
 var siteColumns = []string{"key", "name", "address", "phone", "postal", "lat", "lon", "languages", "collectors",
-	"min_age_days", "max_age_days", "min_weight_g", "weekdays", "open_holidays", "closed", "retired"}
+	"min_age_days", "max_age_days", "min_weight_g", "weekdays", "open_holidays", "closed", "retired", "email", "note"}
 
 // SitesCSV writes sites as a table. Several values in a cell are parted by ";", closed
 // days are written 2026-12-24..2026-12-31 reason. Text that a spreadsheet would run
@@ -25,7 +25,7 @@ func SitesCSV(sites []Site) []byte {
 		}
 		return []string{safeCell(s.Key), safeCell(s.Name), safeCell(s.Address), safeCell(s.Phone), safeCell(s.Postal), degrees(s.Lat), degrees(s.Lon),
 			safeCell(strings.Join(s.Languages, ";")), safeCell(strings.Join(s.Accepts.Collectors, ";")), count(s.Accepts.MinAgeDays), count(s.Accepts.MaxAgeDays),
-			grams(s.Accepts.MinWeightG), strings.Join(days, ";"), yes(s.OpenHolidays), safeCell(writeClosed(s.Closed)), yes(s.Retired)}
+			grams(s.Accepts.MinWeightG), strings.Join(days, ";"), yes(s.OpenHolidays), safeCell(writeClosed(s.Closed)), yes(s.Retired), safeCell(s.Email), safeCell(s.Note)}
 	})
 }
 
@@ -43,7 +43,8 @@ func ReadSites(r io.Reader) ([]Site, []cases.Fault) {
 		s := Site{Key: t.cell("key"), Name: t.cell("name"), Address: t.cell("address"), Phone: t.cell("phone"), Postal: t.cell("postal"),
 			Lat: t.degrees("lat"), Lon: t.degrees("lon"), Languages: t.list("languages"),
 			Accepts: Accepts{MinAgeDays: t.whole("min_age_days"), MaxAgeDays: t.whole("max_age_days"), MinWeightG: t.grams("min_weight_g"), Collectors: t.list("collectors")},
-			Closed:  t.closed("closed"), OpenHolidays: t.yes("open_holidays"), Retired: t.yes("retired")}
+			Closed:  t.closed("closed"), OpenHolidays: t.yes("open_holidays"), Retired: t.yes("retired"),
+			Email: t.cell("email"), Note: t.cell("note")}
 		for _, w := range t.list("weekdays") {
 			n, err := strconv.Atoi(w)
 			if err != nil {

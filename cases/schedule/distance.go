@@ -1,9 +1,6 @@
 package schedule
 
 import (
-	"encoding/csv"
-	"errors"
-	"fmt"
 	"io"
 	"math"
 	"strconv"
@@ -89,85 +86,4 @@ func ReadCentroids(r io.Reader) (Centroids, []cases.Fault) {
 		}
 	}
 	return out, t.faults
-}
-
-// tableReader reads a CSV file with headings row by row and collects its faults.
-type tableReader struct {
-	csv    *csv.Reader
-	column map[string]int
-	row    []string
-	n      int // row of the file, the headings being 1
-	faults []cases.Fault
-}
-
-const mostFaults = 100 // beyond it nobody reads on
-
-func openTable(r io.Reader, need ...string) (*tableReader, []cases.Fault) {
-	t := &tableReader{csv: csv.NewReader(r), column: map[string]int{}, n: 1}
-	t.csv.FieldsPerRecord = -1
-	head, err := t.csv.Read()
-	if err != nil {
-		return nil, []cases.Fault{{Path: "row 1", Reason: "The file has no headings. The first row must be: " + strings.Join(need, ",")}}
-	}
-	for i, h := range head {
-		h = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(h, "\ufeff")))
-		if _, twice := t.column[h]; twice && h != "" {
-			t.bad(h, "this heading comes twice")
-		}
-		t.column[h] = i
-	}
-	for _, h := range need {
-		if _, ok := t.column[h]; !ok {
-			t.bad(h, "this heading is missing")
-		}
-	}
-	if len(t.faults) > 0 {
-		return nil, t.faults
-	}
-	return t, nil
-}
-
-// next goes to the next row that has anything in it.
-func (t *tableReader) next() bool {
-	for len(t.faults) < mostFaults {
-		row, err := t.csv.Read()
-		if err == io.EOF {
-			return false
-		}
-		t.n++
-		if err != nil {
-			var pe *csv.ParseError
-			if !errors.As(err, &pe) {
-				t.bad("", "the file cannot be read on: %v", err)
-				return false
-			}
-			t.bad("", "cannot be read: %v", pe.Err)
-			continue
-		}
-		for _, c := range row {
-			if strings.TrimSpace(c) != "" {
-				t.row = row
-				return true
-			}
-		}
-	}
-	t.bad("", "and perhaps more: reading stopped at %d faults", mostFaults)
-	return false
-}
-
-// cell is the text of a column in this row, "" when the row is shorter.
-func (t *tableReader) cell(column string) string {
-	i, ok := t.column[column]
-	if !ok || i >= len(t.row) {
-		return ""
-	}
-	return plainCell(strings.TrimSpace(t.row[i]))
-}
-
-func (t *tableReader) bad(column, format string, args ...any) {
-	path := fmt.Sprintf("row %d", t.n)
-	if column != "" {
-		path += ", " + column
-	}
-	t.faults = append(t.faults, cases.Fault{Path: path, Reason: fmt.Sprintf(format, args...)})
 }

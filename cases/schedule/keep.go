@@ -55,25 +55,35 @@ func putSetting[T any](w cases.Writer, name string, list []T) error {
 
 // PutSite adds a site or replaces the one with its key. What is booked there stays;
 // Stranded tells which bookings then lie on a closed day.
-func PutSite(w cases.Writer, s Site) error {
-	if fs := s.Faults(); len(fs) > 0 {
-		return &cases.Error{Kind: cases.Invalid, Field: fs[0].Path, Text: "This site cannot be saved.", Faults: fs}
-	}
+func PutSite(w cases.Writer, s Site) error { return PutSites(w, s) }
+
+// PutSites is PutSite for many, all or none, read and written once.
+func PutSites(w cases.Writer, sites ...Site) error {
 	list, err := Sites(w)
 	if err != nil {
 		return err
 	}
-	i, found := slices.BinarySearchFunc(list, s.Key, func(x Site, key string) int { return cmp.Compare(x.Key, key) })
-	text := "Test site added: " + s.Key
-	if found {
-		list[i], text = s, "Test site changed: "+s.Key
-	} else {
-		list = slices.Insert(list, i, s)
+	at := make(map[string]int, len(list)+len(sites))
+	for i := range list {
+		at[list[i].Key] = i
 	}
-	if err := putSetting(w, sitesSetting, list); err != nil {
-		return err
+	for _, s := range sites {
+		if fs := s.Faults(); len(fs) > 0 {
+			return &cases.Error{Kind: cases.Invalid, Field: fs[0].Path, Text: "This site cannot be saved.", Faults: fs}
+		}
+		text := "Test site added: " + s.Key
+		if i, found := at[s.Key]; found {
+			list[i], text = s, "Test site changed: "+s.Key
+		} else {
+			at[s.Key] = len(list)
+			list = append(list, s)
+		}
+		if err := w.Note(cases.Event{Kind: "site-changed", Text: text}); err != nil {
+			return err
+		}
 	}
-	return w.Note(cases.Event{Kind: "site-changed", Text: text})
+	slices.SortFunc(list, func(a, b Site) int { return cmp.Compare(a.Key, b.Key) })
+	return putSetting(w, sitesSetting, list)
 }
 
 // Sessions lists the sessions of a site on from to to, both included, cancelled ones

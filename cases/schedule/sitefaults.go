@@ -28,10 +28,13 @@ func (s *Site) Faults() []cases.Fault {
 	if strings.TrimSpace(s.Name) == "" {
 		bad("name", "is needed: the name of the site")
 	}
-	for _, t := range []struct{ path, text string }{{"name", s.Name}, {"address", s.Address}, {"phone", s.Phone}, {"postal", s.Postal}} {
+	for _, t := range []struct{ path, text string }{{"name", s.Name}, {"address", s.Address}, {"phone", s.Phone}, {"postal", s.Postal}, {"email", s.Email}, {"note", s.Note}} {
 		if len(t.text) > longestText {
 			bad(t.path, "is too long: at most %d characters", longestText)
 		}
+	}
+	if s.Email != "" && !plainAddress(s.Email) {
+		bad("email", "must be a mail address like desk@clinic.example")
 	}
 	s.Accepts.faults(bad)
 	for i, tag := range s.Languages {

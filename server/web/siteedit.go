@@ -64,7 +64,7 @@ func filledSite(x *booking.Site) []string {
 	for i := range x.Closed {
 		closed[i] = closedWords(&x.Closed[i])
 	}
-	out := []string{"key", x.Key, "name", x.Name, "address", x.Address, "phone", x.Phone, "postal", x.Postal, "lat", degreesText(x.Lat), "lon", degreesText(x.Lon),
+	out := []string{"key", x.Key, "name", x.Name, "address", x.Address, "phone", x.Phone, "email", x.Email, "note", x.Note, "postal", x.Postal, "lat", degreesText(x.Lat), "lon", degreesText(x.Lon),
 		"languages", strings.Join(x.Languages, ", "), "min-age", countText(x.Accepts.MinAgeDays), "max-age", countText(x.Accepts.MaxAgeDays),
 		"min-weight", countText(int(math.Round(x.Accepts.MinWeightG))), "closed", strings.Join(closed, "\n")}
 	if x.OpenHolidays {
@@ -110,13 +110,15 @@ func (s *server) sitePage(c Ctx, x *booking.Site, old bool, f *form) *templates.
 		p.Who = []templates.Field{f.field(templates.Field{ID: "key", Label: "Short name", Hint: "For bookings and tables, like alder-bay. It stays for good; a site of the letters’ settings keeps its own", Width: "w20", NoSpell: true})}
 	}
 	if !p.MayEdit {
-		p.Facts = []templates.Fact{{Name: "Short name", Text: x.Key}, {Name: "Address", Text: shown(x.Address)}, {Name: "Phone", Phone: x.Phone}, {Name: "Tests", Text: acceptsWords(&x.Accepts)},
+		p.Facts = []templates.Fact{{Name: "Short name", Text: x.Key}, {Name: "Address", Text: shown(x.Address)}, {Name: "Phone", Phone: x.Phone}, {Name: "E-mail", Text: shown(x.Email)}, {Name: "For families", Text: shown(x.Note)}, {Name: "Tests", Text: acceptsWords(&x.Accepts)},
 			{Name: "Interpreters", Text: or(shown(strings.Join(x.Languages, ", ")), "None named")}, {Name: "Open", Text: s.opensWords(x)}, {Name: "Postal code", Text: shown(x.Postal)}}
 		return p
 	}
 	p.Who = append(p.Who, f.field(templates.Field{ID: "name", Label: "Name", Hint: "As families know it", Width: "w20", NoSpell: true}),
 		f.field(templates.Field{ID: "address", Label: "Address", Hint: "Street and town on one line", Optional: true, NoSpell: true}),
 		f.field(templates.Field{ID: "phone", Label: "Phone", Optional: true, Width: "w14", InputMode: "tel"}),
+		f.field(templates.Field{ID: "email", Label: "E-mail", Hint: "Of the desk that gets word of the list of the day", Optional: true, Width: "w20", InputMode: "email", NoSpell: true}),
+		f.field(templates.Field{ID: "note", Label: "For families", Hint: "Parking, entrance, desk: printed in their letters", Optional: true}),
 		f.field(templates.Field{ID: "languages", Label: "Interpreters at hand", Hint: "Language tags with commas, like es, pt-BR, so", Optional: true, Width: "w20", NoSpell: true}))
 	p.Takes = []templates.Field{f.field(templates.Field{ID: "min-age", Label: "Least age", Optional: true, Unit: "days", Width: "w5", InputMode: "numeric"}),
 		f.field(templates.Field{ID: "max-age", Label: "Most age", Optional: true, Unit: "days", Width: "w5", InputMode: "numeric"}),
@@ -144,6 +146,7 @@ func (f *form) readTestSite(x booking.Site, old bool, list []booking.Site) booki
 		}
 	}
 	x.Name, x.Address, x.Phone = f.need("name", "Name", "Enter the name of the site", 300), f.text("address", "Address", 300), f.text("phone", "Phone", 40)
+	x.Email, x.Note = f.text("email", "E-mail", 254), f.text("note", "For families", 300)
 	x.Postal, x.Lat, x.Lon = f.text("postal", "Postal code", 20), f.degrees("lat", "Latitude"), f.degrees("lon", "Longitude")
 	x.Languages = strings.FieldsFunc(f.text("languages", "Interpreters at hand", 200), func(r rune) bool { return r == ',' || r == ';' || r == ' ' })
 	x.Accepts = booking.Accepts{MinAgeDays: f.whole("min-age", "Least age"), MaxAgeDays: f.whole("max-age", "Most age"), MinWeightG: float64(f.whole("min-weight", "Least weight")), Collectors: f.values["collectors"]}
@@ -169,7 +172,7 @@ func (f *form) readTestSite(x booking.Site, old bool, list []booking.Site) booki
 
 // siteFields leads from the path of a fault of a site to its field, with its label.
 var siteFields = []struct{ path, id, label string }{
-	{"key", "key", "Short name"}, {"name", "name", "Name"}, {"address", "address", "Address"}, {"phone", "phone", "Phone"}, {"postal", "postal", "Postal code"},
+	{"key", "key", "Short name"}, {"name", "name", "Name"}, {"address", "address", "Address"}, {"phone", "phone", "Phone"}, {"postal", "postal", "Postal code"}, {"email", "email", "E-mail"}, {"note", "note", "For families"},
 	{"accepts.min_age_days", "min-age", "Least age"}, {"accepts.max_age_days", "max-age", "Most age"}, {"accepts.min_weight_g", "min-weight", "Least weight"}, {"accepts.collectors", "collectors", "How sweat is collected"},
 	{"languages", "languages", "Interpreters at hand"}, {"lat", "lat", "Position"}, {"weekdays", "weekdays", "Days of the week"}, {"closed", "closed", "Closed days"},
 }

@@ -3,6 +3,7 @@ package web_test
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"mime/multipart"
 	"net/http"
 	"strings"
@@ -78,9 +79,17 @@ func TestTestSiteIsAddedAndChanged(t *testing.T) {
 	p = p.form("/settings/sites/new").set("name", "Alder Bay Sweat Laboratory").set("lat", "95").set("lon", "").set("min-age", "10").set("max-age", "5").set("min-weight", "2").set("languages", "es, ?").set("weekdays", "2", "4").set("closed", "").send()
 	p.wants(422, "Short name must be small letters", "Least weight must be 250 to 15000 g", "Most age must not be below", "Interpreters at hand must be a language tag", "Position a position needs both")
 	p = p.form("/settings/sites/new").set("key", "alder-bay").set("lat", "44.97").set("lon", "-93.26").set("max-age", "").set("min-weight", "2500").set("languages", "es, pt-BR").set("collectors", "tubing").
-		set("closed", "24 Dec 2026 to 31 Dec 2026: painting\n6 Apr 2026").set("phone", "555-0163").send()
+		set("closed", "24 Dec 2026 to 31 Dec 2026: painting\n6 Apr 2026").set("phone", "555-0163").set("note", "Park on deck B").set("email", "desk at clinic").send()
+	p.wants(422, "E-mail must be a mail address")
+	p = p.form("/settings/sites/new").set("closed", "24 Dec 2026 to 31 Dec 2026: painting\n6 Apr 2026").set("email", "desk@alder-bay.example").send()
 	p.wants(200, "Test site saved: Alder Bay Sweat Laboratory", "From 10 days of age, from 2.50 kg, with microbore tubing", "Tue, Thu; closed 24 Dec 2026 to 31 Dec 2026: painting and 1 more", "Interpreters: es, pt-BR", "None in the next 8 weeks")
+	if table := nurse.get("/settings/sites.csv").body; !strings.Contains(table, "desk@alder-bay.example,Park on deck B") {
+		t.Errorf("exported %s", table)
+	}
 	at := "/settings/sites/alder-bay"
+	if body := nurse.get(at).body; !strings.Contains(body, `value="desk@alder-bay.example"`) || !strings.Contains(body, `value="Park on deck B"`) {
+		t.Error("the page of the site holds neither its mail address nor its note")
+	}
 	old := nurse.get(at).form(at)
 	// the test's form reader joins lines, so the stretches are set again
 	nurse.get(at).form(at).set("closed", "24 Dec 2026 to 31 Dec 2026: painting\n6 Apr 2026").set("address", "3 Harbor Way").send().wants(200, "Test site saved", "3 Harbor Way")
@@ -131,6 +140,19 @@ func TestTablesOfSitesAndSessions(t *testing.T) {
 	if n := len(s.sessions("alder-bay")); n != 2 {
 		t.Errorf("%d sessions after the export was imported again", n)
 	}
+}
+
+// TestLargeTableOfSites: a table of ten thousand rows is one change of the settings.
+func TestLargeTableOfSites(t *testing.T) {
+	s := newSite(t)
+	var b strings.Builder
+	b.WriteString("\ufeffkey;name;email\r\n")
+	for i := range 10_000 {
+		fmt.Fprintf(&b, "site-%d;Site %d;desk@s%d.example\r\n", i, i, i)
+	}
+	nurse := s.as("dagny")
+	p := nurse.get("/settings/sites/import").form("/settings/sites/import").sendFile("file", "all.csv", b.String())
+	p.wants(200, "all.csv, 10,000 test sites")
 }
 
 func TestSessionsAreAddedChangedAndCancelled(t *testing.T) {

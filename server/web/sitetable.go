@@ -21,9 +21,9 @@ func (s *server) siteTableForm(c Ctx) error {
 func siteTablePage(c Ctx, f *form) *templates.SiteTablePage {
 	return &templates.SiteTablePage{Base: templates.Base{Name: "Import a table", Current: "settings"}, Links: settingsTabs(c, "sites"),
 		Kind:   f.group(templates.Choice{ID: "kind", Legend: "What the table holds", Options: optionsOf(tableKinds)}),
-		Upload: templates.Field{ID: "file", Label: "File", Kind: "file", Accept: ".csv,.txt", Hint: "CSV with headings, 5 MB at most", Error: f.errs["file"]},
+		Upload: templates.Field{ID: "file", Label: "File", Kind: "file", Accept: ".csv,.txt", Hint: "CSV with headings, 5 MB at most; columns parted by commas, semicolons or tabs", Error: f.errs["file"]},
 		Columns: []templates.Fact{
-			{Name: "Test sites", Text: "key and name are needed; address, phone, postal, lat, lon, languages, collectors, min_age_days, max_age_days, min_weight_g, weekdays, open_holidays, closed and retired may follow", Note: "A site with the same key is replaced. Several values in a cell are parted by ;"},
+			{Name: "Test sites", Text: "key and name are needed; address, phone, postal, lat, lon, languages, collectors, min_age_days, max_age_days, min_weight_g, weekdays, open_holidays, closed, retired, email and note may follow", Note: "A site with the same key is replaced. Several values in a cell are parted by ;"},
 			{Name: "Sessions", Text: "site, on, start, places and minutes are needed; id, for_repeats, note and cancelled may follow", Note: "A session with the same id is changed. Nobody booked loses a place: such a file is refused"}}}
 }
 
@@ -78,12 +78,7 @@ func putSiteTable(w cases.Writer, raw []byte) (int, []cases.Fault, error) {
 	if len(faults) > 0 {
 		return 0, faults, nil
 	}
-	for _, x := range list {
-		if err := booking.PutSite(w, x); err != nil {
-			return 0, nil, err
-		}
-	}
-	return len(list), nil, nil
+	return len(list), nil, booking.PutSites(w, list...)
 }
 
 func (s *server) putSessionTable(w cases.Writer, raw []byte) (int, []cases.Fault, error) {
