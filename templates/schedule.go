@@ -15,6 +15,7 @@ type SchedulePage struct {
 	Retests  []RetestRow     // of infants closed as CRMS/CFSPID
 	Day      []Appointment   // today's, and earlier ones not recorded yet
 	Booked   []Appointment   // after today
+	Stranded []Appointment   // ahead, without a session to come to; Why says the reason
 	Clinics  []ClinicDay     // sessions of the next two weeks
 	Cuts     map[string]*Cut // tables that show only their first rows, by id
 	MayBook  bool            // may book, move and cancel

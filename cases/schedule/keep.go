@@ -155,32 +155,3 @@ func BookedIn(r cases.Reader, s *Session) ([][]cases.Booked, error) {
 	}
 	return out, nil
 }
-
-// Stranded gives the bookings of a site on from to to that have to be moved by hand:
-// their session was cancelled by the site, or the site is closed that day.
-func Stranded(r cases.Reader, cal cases.Calendar, site string, from, to cases.Day) ([]cases.Booked, error) {
-	at, err := SiteByKey(r, site)
-	if err != nil {
-		return nil, err
-	}
-	list, err := Sessions(r, site, from, to)
-	if err != nil {
-		return nil, err
-	}
-	var out []cases.Booked
-	for b, err := range r.BookedAt(site, from, to) {
-		if err != nil {
-			return nil, err
-		}
-		live, gone := false, false
-		for i := range list {
-			if s := &list[i]; s.On == b.On && s.over(b.At) >= 0 {
-				live, gone = live || !s.Cancelled, gone || s.Cancelled
-			}
-		}
-		if open, _ := at.Open(b.On, cal); !open || gone && !live {
-			out = append(out, b)
-		}
-	}
-	return out, nil
-}

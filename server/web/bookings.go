@@ -217,6 +217,9 @@ func (s *server) moveForm(c Ctx) error {
 		return err
 	}
 	b := &o.c.Bookings[i]
+	if err := stillBooked(b); err != nil {
+		return err
+	}
 	return s.showBooking(c, &o, s.emptyForm("site", b.Site), i)
 }
 

@@ -140,6 +140,9 @@ func TestMoveCancelMissedAndKept(t *testing.T) {
 	if b := s.read(k.Reference).Bookings; b[2].State != "cancelled" || b[2].Reason != "Another reason: Snow" {
 		t.Errorf("booking after cancelling %+v", b[2])
 	}
+	for _, old := range []string{"/move", "/cancel", "/missed"} { // the way back to a page of before
+		nurse.get("/infants/"+k.Reference+"/bookings/2"+old).wants(409, "That booking is cancelled already")
+	}
 }
 
 func TestSecondOfTwoEditorsKeepsWhatTheyTyped(t *testing.T) {

@@ -51,11 +51,25 @@ func (s *server) missedForm(c Ctx) error { return s.endForm(c, &missing) }
 func (s *server) missed(c Ctx) error { return s.end(c, &missing) }
 
 func (s *server) endForm(c Ctx, e *endBooking) error {
-	p, _, _, err := s.endPage(c, s.emptyForm(), e)
+	p, o, i, err := s.endPage(c, s.emptyForm(), e)
 	if err != nil {
 		return err
 	}
+	if b := &o.c.Bookings[i]; b.State != "kept" || e != &missing { // kept by mistake can be put right
+		if err := stillBooked(b); err != nil {
+			return err
+		}
+	}
 	return s.render(c, http.StatusOK, p)
+}
+
+// stillBooked refuses to ask about a booking that has ended: an old page, or the way
+// back after it was moved.
+func stillBooked(b *cases.Booking) error {
+	if b.State == "booked" {
+		return nil
+	}
+	return cases.Errorf(cases.Refused, "That booking is %s already. Open the infant's page to see what is booked now.", b.State)
 }
 
 func (s *server) endPage(c Ctx, f *form, e *endBooking) (*templates.CancelBookingPage, opened, int, error) {

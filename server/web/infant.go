@@ -35,7 +35,9 @@ func (s *server) infant(c Ctx) error {
 	s.infantLine(p, &o)
 	p.Tests = s.testRows(c, &o)
 	p.Contact = contactRows(k)
-	p.Books = s.bookingRows(c, &o)
+	if p.Books, err = s.bookingRows(c, &o); err != nil {
+		return err
+	}
 	p.Screen, p.Family, p.ToCheck = screenFacts(k), familyFacts(k), toCheckFacts(k)
 	p.Record, p.Notes = s.factLinks(c, &o), noteFacts(k)
 	p.Cautions = []string{cautionSaltLoss, cautionUnderSixty, cautionScreen}

@@ -234,7 +234,7 @@ func siteOrNone(s *server, key string) string {
 }
 
 // bookingRows lists the bookings, the latest day first.
-func (s *server) bookingRows(c Ctx, o *opened) []templates.BookingRow {
+func (s *server) bookingRows(c Ctx, o *opened) ([]templates.BookingRow, error) {
 	kinds := map[string]string{"booked": "book", "kept": "done", "missed": "late", "cancelled": "blank"}
 	var out []templates.BookingRow
 	for _, i := range newestFirst(len(o.c.Bookings), func(i int) string { return o.c.Bookings[i].On.String() + string(o.c.Bookings[i].At) }) {
@@ -243,7 +243,10 @@ func (s *server) bookingRows(c Ctx, o *opened) []templates.BookingRow {
 		if can(c, schedule) {
 			s.bookingActs(&row, o, i)
 		}
+		if err := s.strandedRow(c, &row, o, b); err != nil {
+			return nil, err
+		}
 		out = append(out, row)
 	}
-	return out
+	return out, nil
 }

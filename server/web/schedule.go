@@ -89,6 +89,9 @@ func (s *server) schedulePage(c Ctx) error {
 		if err := s.retests(r, p, cut, today); err != nil {
 			return err
 		}
+		if err := s.stranded(r, p); err != nil {
+			return err
+		}
 		var err error
 		p.Clinics, err = s.clinics(r)
 		return err
@@ -113,6 +116,7 @@ func (s *server) schedulePage(c Ctx) error {
 	}
 	slices.SortStableFunc(p.Day, order)
 	slices.SortStableFunc(p.Booked, order)
+	slices.SortStableFunc(p.Stranded, order)
 	p.Booked = p.Booked[:cut("booked", len(p.Booked))]
 	p.Name, p.Current = "Schedule, "+templates.Count(p.Waiting, "infant", "infants")+" without a booking", "schedule"
 	return s.render(c, http.StatusOK, p)

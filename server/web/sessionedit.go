@@ -230,6 +230,9 @@ func (s *server) cancelSession(c Ctx) error {
 	now.Cancelled = f.typed("cancelled") == "yes"
 	if now.Cancelled {
 		now.Note = f.need("why", "Why it is cancelled", "Enter why the session is cancelled", 300)
+		if k.Note != "" { // what was noted before is not lost
+			now.Note += "; noted before: " + k.Note
+		}
 	}
 	filled := s.emptyForm("start", string(k.Start), "places", fmt.Sprint(k.Places), "minutes", fmt.Sprint(k.Minutes), "repeats", fmt.Sprint(k.ForRepeats), "note", k.Note, "why", f.typed("why"), "was", f.typed("was"))
 	filled.errs = f.errs

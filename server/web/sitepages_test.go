@@ -177,8 +177,18 @@ func TestSessionsAreAddedChangedAndCancelled(t *testing.T) {
 	nurse.get(one).form(one).set("places", "5").set("note", "Room 2").send().wants(200, "Session saved", "4 of 5 free", "Room 2")
 	stale.set("places", "3").send().wants(409, "Somebody changed this session since you opened the page")
 	nurse.get(one).form(one+"/cancel").send().wants(422, "Enter why the session is cancelled")
-	nurse.get(one).form(one+"/cancel").set("why", "Power cut").send().wants(200, "Session cancelled", "1 booking has to be moved by hand", "Cancelled", "Power cut", "To be moved by hand: "+k.Reference+" 09:30")
+	nurse.get(one).form(one+"/cancel").set("why", "Power cut").send().wants(200, "Session cancelled", "1 booking has to be moved by hand", "Cancelled", "Power cut; noted before: Room 2", "To be moved by hand: "+k.Reference+" 09:30")
+	lost := strings.ReplaceAll(nurse.get("/schedule").wants(200).section("stranded", "repeat"), "\u00a0", " ")
+	for _, want := range []string{k.Reference, "1 to move", "09:30", "The session was cancelled: Power cut", "/infants/" + k.Reference + "/bookings/0/move?from=schedule"} {
+		if !strings.Contains(lost, want) {
+			t.Errorf("the schedule does not say %q of a booking without a session", want)
+		}
+	}
+	nurse.get("/infants/"+k.Reference).wants(200, "To be moved", "The session was cancelled: Power cut", "tell the family")
 	nurse.get(one).form(one+"/cancel").send().wants(200, "Session opened again", "4 of 5 free")
+	if strings.Contains(nurse.get("/schedule").body, `id="stranded"`) {
+		t.Error("a booking whose session takes place is to be moved")
+	}
 	if b := s.read(k.Reference).Bookings; len(b) != 1 || b[0].State != "booked" {
 		t.Errorf("bookings %+v", b)
 	}

@@ -1,0 +1,63 @@
+package schedule
+
+import "dunlin/cases"
+
+// Stranded gives the bookings of a site on from to to that have to be moved by hand:
+// their session was cancelled by the site, or the site is closed that day.
+func Stranded(r cases.Reader, cal cases.Calendar, site string, from, to cases.Day) ([]cases.Booked, error) {
+	at, err := SiteByKey(r, site)
+	if err != nil {
+		return nil, err
+	}
+	list, err := Sessions(r, site, from, to)
+	if err != nil {
+		return nil, err
+	}
+	var out []cases.Booked
+	for b, err := range r.BookedAt(site, from, to) {
+		if err != nil {
+			return nil, err
+		}
+		if at.strands(list, cal, b.On, b.At) != "" {
+			out = append(out, b)
+		}
+	}
+	return out, nil
+}
+
+// StrandedWhy says why nobody can come to a booking as it stands, in words that begin a
+// sentence; "" when one can. A site that the store does not know strands nobody.
+func StrandedWhy(r cases.Reader, cal cases.Calendar, b *cases.Booking) (string, error) {
+	at, err := SiteByKey(r, b.Site)
+	if err != nil {
+		if cases.KindOf(err) == cases.NotFound {
+			return "", nil
+		}
+		return "", err
+	}
+	list, err := Sessions(r, b.Site, b.On, b.On)
+	if err != nil {
+		return "", err
+	}
+	return at.strands(list, cal, b.On, b.At), nil
+}
+
+func (s *Site) strands(list []Session, cal cases.Calendar, on cases.Day, at cases.Clock) string {
+	if open, why := s.Open(on, cal); !open {
+		return "The site is closed that day: " + why
+	}
+	gone := ""
+	for i := range list {
+		k := &list[i]
+		switch {
+		case k.On != on || k.over(at) < 0:
+		case !k.Cancelled:
+			return ""
+		case k.Note != "":
+			gone = "The session was cancelled: " + k.Note
+		default:
+			gone = "The session was cancelled"
+		}
+	}
+	return gone
+}
