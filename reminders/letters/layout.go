@@ -22,7 +22,8 @@ const (
 	sideMargin = 1.0 * inch
 	footAt     = 0.5 * inch // from the bottom of the sheet
 	textFoot   = 0.8 * inch
-	maxSheets  = 4 // longer letters are a mistake in the text
+	maxSheets  = 4  // longer letters are a mistake in the text
+	listSheets = 60 // of a list of the day, which grows with its infants
 )
 
 // sheets lays the letter out. It fails when a character cannot be set, or when the
@@ -52,7 +53,11 @@ func (l *Letter) sheets() ([]paper.Sheet, error) {
 		return nil, err
 	}
 	p.body()
-	if len(p.out) > maxSheets {
+	most := maxSheets
+	if cases.LetterKindOf(l.Kind).To == cases.ToClinic {
+		most = listSheets
+	}
+	if len(p.out) > most {
 		return nil, fmt.Errorf("the letter runs to %d sheets; shorten its text", len(p.out))
 	}
 	if l.Format == firstFormat {

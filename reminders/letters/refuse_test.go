@@ -1,6 +1,7 @@
 package letters
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -120,6 +121,25 @@ func TestClinicListRefuses(t *testing.T) {
 		if _, err := ComposeClinicDay(d, allTexts(t), p); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("err = %v, want %q", err, want)
 		}
+	}
+}
+
+// A site with many infants on one day gets a list of as many sheets as it takes.
+func TestClinicListOfManyInfants(t *testing.T) {
+	c := full()
+	a := cases.DefaultProtocol().Assess(c, adaToday)
+	d := ClinicDay{Site: "alder-bay", On: day("2026-03-18"), MadeOn: adaToday}
+	for i := range 90 {
+		d.Infants = append(d.Infants, ClinicInfant{At: cases.Clock(fmt.Sprintf("%02d:%02d", 8+i/10, i%10*6)), Case: c, Assessment: &a})
+	}
+	l, err := ComposeClinicDay(d, allTexts(t), complete())
+	if err != nil {
+		t.Fatal(err)
+	}
+	l.Number = "AB23CD45"
+	sheets, err := l.sheets()
+	if err != nil || len(sheets) <= maxSheets {
+		t.Errorf("%d sheets, %v", len(sheets), err)
 	}
 }
 
