@@ -63,9 +63,11 @@ type Address struct {
 
 // Consent is permission for one channel, with its date.
 type Consent struct {
-	Channel   string `json:"channel" req:"yes" enum:"text email voicemail"`
-	On        Day    `json:"on" req:"yes"`
-	Withdrawn Day    `json:"withdrawn_on,omitempty"`
+	Channel     string `json:"channel" req:"yes" enum:"text email voicemail"`
+	On          Day    `json:"on" req:"yes"`
+	By          string `json:"by,omitempty" note:"who agreed, and how"`
+	Withdrawn   Day    `json:"withdrawn_on,omitempty"`
+	WithdrawnBy string `json:"withdrawn_by,omitempty" note:"who took it back, and how"`
 }
 
 // PrimaryCare is the infant's doctor.

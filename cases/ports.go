@@ -83,6 +83,10 @@ type Letter struct {
 	PrintRun string          `json:"print_run,omitempty"`
 	Note     string          `json:"note,omitempty"`
 	Data     json.RawMessage `json:"data"`
+	// Original is Data as the letter was made, once a person has changed its words;
+	// Edited says who did. Both are absent while the letter says what was made.
+	Original json.RawMessage `json:"original,omitempty"`
+	Edited   *LetterEdit     `json:"edited,omitempty"`
 }
 
 // LetterStep is one change of a letter's state: who made it and when.

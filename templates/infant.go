@@ -114,12 +114,18 @@ type ContactRow struct {
 	Reached           bool
 }
 
-// InfantLetter is one letter made or due.
+// InfantLetter is one letter or message, made or due, with each of its steps.
 type InfantLetter struct {
 	Name, To, Language string
 	State              Tag
 	On                 Date
 	Href               string
+	PDF                string
+	Release            string // address at which a named person lets it go; empty otherwise
+	Number             string
+	Edited             string // who changed the words, when and why
+	Note               string
+	Steps              []LetterStepRow
 }
 
 // BookingRow is one booking.

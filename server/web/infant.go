@@ -41,7 +41,7 @@ func (s *server) infant(c Ctx) error {
 	p.Screen, p.Family, p.ToCheck = screenFacts(k), familyFacts(k), toCheckFacts(k)
 	p.Record, p.Notes = s.factLinks(c, &o), noteFacts(k)
 	p.Cautions = []string{cautionSaltLoss, cautionUnderSixty, cautionScreen}
-	if err := s.infantTrail(c, p, k); err != nil {
+	if err := s.infantTrail(c, p, k, a); err != nil {
 		return err
 	}
 	return s.render(c, http.StatusOK, p)
@@ -151,13 +151,12 @@ func clocksOf(a *cases.Assessment) []templates.Clock {
 }
 
 // infantTrail adds letters and the change history.
-func (s *server) infantTrail(c Ctx, p *templates.InfantPage, k *cases.Case) error {
+func (s *server) infantTrail(c Ctx, p *templates.InfantPage, k *cases.Case, a *cases.Assessment) error {
 	return s.view(c, func(r cases.Reader) error {
-		letters, err := r.LettersOf(k.ID)
-		if err != nil {
+		var err error
+		if p.Letters, err = s.letterRows(c, r, k, a); err != nil {
 			return err
 		}
-		p.Letters = letterRows(letters, can(c, seeLetters))
 		if can(c, takeIn) {
 			if p.Came, err = s.messagesOf(r, k.ID); err != nil {
 				return err

@@ -90,8 +90,8 @@ func (s *server) events(o *opened) []happened {
 	}
 	for _, l := range k.Letters {
 		if l.MadeOn != 0 {
-			name := or(letterWords[l.Kind], l.Kind)
-			out = append(out, happened{on: l.MadeOn, lane: templates.LaneLetters, mark: name, text: "Letter made: " + name})
+			mark, name := letterMark(l.Kind), cases.LetterKindOf(l.Kind).Word
+			out = append(out, happened{on: l.MadeOn, lane: templates.LaneLetters, mark: mark, text: "Letter made: " + name})
 		}
 	}
 	if o.a.Closed {

@@ -19,7 +19,7 @@ func actionsOf(a *cases.Assessment) []string {
 		{cases.ActTellSupervisor, "Tell the supervisor"}, {cases.ActQuantitativeChloride, "Arrange a quantitative chloride test"},
 		{cases.ActVerifyValue, "Have the value checked"}, {cases.ActConfirmIdentity, "Confirm whose sample it was"}, {cases.ActOrderPolyT, "Ask for the poly-T of R117H"},
 		{cases.ActOfferCounselling, "Offer genetic counseling"}, {cases.ActScheduleRetests, "Plan the re-tests"},
-		{cases.ActReportReaction, "Report the skin reaction"}, {cases.ActReweigh, "Weigh again"}, {cases.ActFindAddress, "Find a new address: mail came back"}, {cases.ActAgreeClosing, "Agree to the proposed closure, or send it back"},
+		{cases.ActReportReaction, "Report the skin reaction"}, {cases.ActReweigh, "Weigh again"}, {cases.ActFindAddress, findAddressWords}, {cases.ActAgreeClosing, "Agree to the proposed closure, or send it back"},
 	}
 	var out []string
 	for _, x := range all {
@@ -101,6 +101,10 @@ func familyFacts(k *cases.Case) []templates.Fact {
 			lang.Note = "Interpreter needed"
 		}
 		out = append(out, lang)
+		for _, x := range consentFacts(k) {
+			x.Name = "Consent, " + strings.ToLower(x.Name)
+			out = append(out, x)
+		}
 		if w := visitsWords(f.Visits); w != "" {
 			out = append(out, templates.Fact{Name: "Can come", Text: w})
 		}
@@ -112,6 +116,9 @@ func familyFacts(k *cases.Case) []templates.Fact {
 	out = append(out, templates.Fact{Name: "Primary care", Text: strings.Trim(pc.Name+", "+pc.Practice, ", ")}, templates.Fact{Name: "Office", Phone: pc.Phone})
 	if pc.Fax != "" {
 		out = append(out, templates.Fact{Name: "Fax", Text: pc.Fax})
+	}
+	if pc.Email != "" {
+		out = append(out, templates.Fact{Name: "Office e-mail", Text: pc.Email})
 	}
 	return out
 }
@@ -150,26 +157,6 @@ func toCheckFacts(k *cases.Case) []templates.Fact {
 		}
 	}
 	return out
-}
-
-var letterWords = map[string]string{"first-notice": "First notice", "booking": "Booking", "repeat-needed": "Repeat needed"}
-
-func letterRows(list []cases.Letter, see bool) []templates.InfantLetter {
-	var out []templates.InfantLetter
-	for i := len(list) - 1; i >= 0; i-- {
-		l := &list[i]
-		row := templates.InfantLetter{Name: or(letterWords[l.Kind], l.Kind), To: "Parent or guardian", Language: languageWord(l.Language), State: letterTag(l.State), On: date(l.Changed)}
-		if see {
-			row.Href = "/letters/" + l.ID + "/pdf"
-		}
-		out = append(out, row)
-	}
-	return out
-}
-
-func letterTag(state string) templates.Tag {
-	kinds := map[string]string{"to-print": "book", "printed": "page", "mailed": "out", "came-back": "back", "answered": "done", "held": "hold", "drafted": "blank"}
-	return templates.Tag{Kind: kinds[state], Text: sentence(strings.ReplaceAll(state, "-", " "))}
 }
 
 // contactRows lists the contacts, the newest first.

@@ -2,15 +2,12 @@ package web
 
 import (
 	"bytes"
-	"context"
 	"fmt"
 	"iter"
 	"net/http"
-	"strings"
 
 	"dunlin/cases"
 	"dunlin/reminders/letters"
-	"dunlin/templates"
 )
 
 // pdfPolicy lets the browser show a PDF, which holds nothing that runs.
@@ -27,7 +24,8 @@ func pdfHead(h http.Header, name string) {
 	h.Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", name+".pdf"))
 }
 
-// letterPDF answers GET /letters/:id/pdf.
+// letterPDF answers GET /letters/:id/pdf; with ?as=made as it was before a person changed
+// its words.
 func (s *server) letterPDF(c Ctx) error {
 	var rec cases.Letter
 	err := s.view(c, func(r cases.Reader) error {
@@ -38,7 +36,11 @@ func (s *server) letterPDF(c Ctx) error {
 	if err != nil {
 		return err
 	}
-	l, err := letters.Decode(rec)
+	name, decode := "letter-"+rec.Number, letters.Decode
+	if c.QueryParam("as") == "made" {
+		name, decode = name+"-as-made", letters.DecodeOriginal
+	}
+	l, err := decode(rec)
 	if err != nil {
 		return cases.Errorf(cases.Refused, "%s.", sentence(err.Error()))
 	}
@@ -46,35 +48,29 @@ func (s *server) letterPDF(c Ctx) error {
 	if err := l.WritePDF(&buf); err != nil {
 		return cases.Errorf(cases.Refused, "This letter cannot be set: %s.", err)
 	}
-	return sendPDF(c, "letter-"+rec.Number, buf.Bytes())
+	return sendPDF(c, name, buf.Bytes())
 }
 
-// runPDF answers GET /letters/runs/:run: the letters of a print run in print
-// order with the count sheet first.
+// runPDF answers GET /letters/runs/:run/pdf: the letters of a print run in print
+// order with the count sheet first and those by certified mail last.
 func (s *server) runPDF(c Ctx) error {
 	name := c.Param("run")
 	run := letters.PrintRun{Name: name, Program: s.LetterFacts().Name}
 	if len(name) >= len("2026-03-12") {
 		run.On, _ = cases.ParseDay(name[:len("2026-03-12")])
 	}
-	var ids []string
-	err := s.view(c, func(r cases.Reader) error {
-		ids = nil
-		for rec, err := range r.Letters("") {
-			if err != nil {
-				return err
-			}
-			if rec.PrintRun == name {
-				ids = append(ids, rec.ID)
-			}
-		}
-		return nil
-	})
+	list, err := s.runLetters(c, name)
 	if err != nil {
 		return err
 	}
+	var ids []string
+	for i := range list {
+		if list[i].l.State != "held" { // taken out of the stack
+			ids = append(ids, list[i].l.ID)
+		}
+	}
 	if len(ids) == 0 {
-		return cases.Errorf(cases.NotFound, "There is no print run %q. Its letters may have been printed again in a later run.", name)
+		return cases.Errorf(cases.NotFound, "No letter of the print run %q is to be printed any more.", name)
 	}
 	run.Each = s.lettersOneByOne(c, ids)
 	out := &pdfAnswer{c: c, name: "print-run-" + name}
@@ -130,56 +126,4 @@ func (a *pdfAnswer) Write(b []byte) (int, error) {
 		r.WriteHeader(http.StatusOK)
 	}
 	return r.Write(b)
-}
-
-// makeLetters answers POST /letters/make: the letters that are due now are made
-// as the morning's job makes them, each once.
-func (s *server) makeLetters(c Ctx) error {
-	if s.Press == nil {
-		return cases.Errorf(cases.Refused, "Letters are made by the morning's job only.")
-	}
-	tally, err := s.Press.Run(c.Request().Context(), s.today())
-	if err != nil {
-		return err
-	}
-	s.tally.forget()
-	n := templates.Notice{Head: "Letters made", Text: sentence(tally.String()) + "."}
-	if len(tally.SetAside) > 0 {
-		n.Kind = "warn"
-	}
-	return s.saved(c, "/letters?state=to-print", n)
-}
-
-// cameBack answers POST /letters/:id/came-back.
-func (s *server) cameBack(c Ctx) error {
-	f := s.readForm(c)
-	why := f.text("back-why", "What the envelope says", 200)
-	if !f.ok() {
-		return cases.Errorf(cases.Invalid, "%s.", f.problems[0].Text)
-	}
-	id := c.Param("id")
-	var rec cases.Letter
-	var k cases.Case
-	err := s.view(c, func(r cases.Reader) error {
-		var err error
-		if rec, err = r.Letter(id); err != nil {
-			return err
-		}
-		if rec.Case != "" { // a list of the day is of no case
-			k, err = r.Case(rec.Case)
-		}
-		return err
-	})
-	if err != nil {
-		return err
-	}
-	if rec.State != "mailed" {
-		return cases.Errorf(cases.Refused, "Only a mailed letter can come back. This one is %s.", rec.State)
-	}
-	note := strings.TrimSpace("Came back. " + why)
-	return s.submit(c, f, "/letters?state=came-back", func(ctx context.Context) (templates.Notice, error) {
-		err := s.Desk.MarkLetters(ctx, actorOf(c), []string{id}, "came-back", note, "")
-		return templates.Notice{Head: "Came back", Text: infantName(&k.Infant) + ", " + k.Reference + ". The contact is logged, and the address is marked as bad. Find a new address.",
-			LinkText: "Open the infant", Link: "/infants/" + k.Reference}, err
-	})
 }

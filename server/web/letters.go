@@ -1,61 +1,147 @@
 package web
 
 import (
-	"context"
+	"cmp"
 	"fmt"
 	"net/http"
 	"slices"
 	"strings"
 
 	"dunlin/cases"
-	"dunlin/reminders/letters"
 	"dunlin/templates"
 )
 
-// letterTab is one state of letters with what it is called and what can be done
-// with those chosen.
+// letterTab is one list of letters, of one state or of those that belong together, with
+// what can be done with those chosen.
 type letterTab struct {
 	state, text, none string
-	tag               string // kind of its tag
+	also              []string // further states of the list
 	actions           []templates.LetterAction
+	day               bool   // asks for the day of mailing
+	why               string // asks for a reason: label
 	tip               string
 }
 
+// stateDue is the list of what is due today and not made; it is no state of a letter.
+const stateDue = "due"
+
 var letterTabs = []letterTab{
-	{"to-print", "To print", "No letter waits to be printed. The 06:00 job makes the letters of the day.", "book",
-		[]templates.LetterAction{{Value: "print", Text: "Print run"}, {Value: "hold", Text: "Hold"}}, "A print run is one PDF in print order, with a count sheet first."},
-	{"printed", "Printed", "No printed letter waits to be mailed.", "page",
-		[]templates.LetterAction{{Value: "mailed", Text: "Mark mailed"}, {Value: "print", Text: "Print again"}}, "Choose only the letters that came out of the printer and went into their envelopes."},
-	{"mailed", "Mailed", "No letter was mailed yet.", "out", nil, ""},
-	{"came-back", "Came back", "No letter came back.", "back", nil, ""},
-	{"held", "Held", "No letter is held.", "blank",
-		[]templates.LetterAction{{Value: "release", Text: "Back to print"}}, ""},
+	{state: stateDue, text: "Due today", none: "Every letter that is due today is made. The 06:00 job makes the letters of the day.",
+		tip: "These letters are drafted from the facts as they are now. They are made once, by the 06:00 job or the button above."},
+	{state: "to-print", text: "To print", none: "No letter waits to be printed. The 06:00 job makes the letters of the day.",
+		actions: []templates.LetterAction{{Value: "print", Text: "Print run"}, {Value: "hold", Text: "Hold"}}, why: "Why hold?",
+		tip: "A print run is one PDF in print order, with a count sheet first and certified letters last. Print on one side only. To hold letters, enter why."},
+	{state: "printed", text: "Printed", none: "No printed letter waits to be mailed.",
+		actions: []templates.LetterAction{{Value: "mailed", Text: "Mark mailed"}, {Value: "print", Text: "Print again"}, {Value: "release", Text: "Back to print"}}, day: true, why: "Why back to print?",
+		tip: "Choose only the letters that came out of the printer and went into their envelopes."},
+	{state: "mailed", text: "Mailed", none: "No letter was mailed yet."},
+	{state: "came-back", text: "Came back", also: []string{"refused", "unclaimed"}, none: "No letter came back."},
+	{state: "answered", text: "Answered", also: []string{"signed-for"}, none: "No letter was answered yet."},
+	{state: "held", text: "Held", none: "No letter is held.",
+		actions: []templates.LetterAction{{Value: "release", Text: "Back to print"}}, why: "Why may it go out now?",
+		tip: "A letter that must not go out by the facts as they are stays held, whatever the reason."},
 }
+
+// letterTags are the states of letters as tags: kind and words.
+var letterTags = map[string]templates.Tag{
+	"drafted": {Kind: "blank", Text: "Drafted"}, "to-print": {Kind: "book", Text: "To print"}, "printed": {Kind: "page", Text: "Printed"}, "mailed": {Kind: "out", Text: "Mailed"},
+	"came-back": {Kind: "back", Text: "Came back"}, "answered": {Kind: "done", Text: "Answered"}, "signed-for": {Kind: "done", Text: "Signed for"},
+	"refused": {Kind: "back", Text: "Refused"}, "unclaimed": {Kind: "back", Text: "Not collected"}, "held": {Kind: "hold", Text: "Held"},
+}
+
+// letterTag is a state of a letter as a tag.
+func letterTag(state string) templates.Tag {
+	if t, ok := letterTags[state]; ok {
+		return t
+	}
+	return templates.Tag{Text: sentence(strings.ReplaceAll(state, "-", " "))}
+}
+
+// letterState is the state of a letter as a tag, with its day where that matters.
+func letterState(l *cases.Letter) templates.Tag {
+	t := letterTag(l.State)
+	if l.State != "to-print" && l.State != "printed" && l.State != "held" {
+		t.Text += " " + shortDay(l.Changed)
+	}
+	return t
+}
+
+// toWords say who gets a letter.
+var toWords = map[string]string{cases.ToFamily: "Family", cases.ToPrimaryCare: "Primary care", cases.ToClinic: "Test site"}
 
 // mostListed is how many letters of one state are listed, the newest of those
 // mailed.
 const mostListed = 200
 
-// listed is a letter with the infant it is about.
+// listed is a letter with the infant it is about; a list of the day is about none.
 type listed struct {
 	l cases.Letter
 	c cases.Case
 }
 
+// nameOfLetter is who or what a letter is about.
+func (s *server) nameOfLetter(l *cases.Letter, c *cases.Case) string {
+	if l.Case != "" {
+		return infantName(&c.Infant)
+	}
+	if i := strings.LastIndexByte(l.Occasion, ' '); i > 0 {
+		if d, err := cases.ParseDay(l.Occasion[i+1:]); err == nil {
+			return s.siteName(l.Occasion[:i]) + ", " + shortDay(d)
+		}
+	}
+	return l.Occasion
+}
+
+// narrow is the filter of the list.
+type narrow struct{ kind, to string }
+
+func narrowOf(c Ctx) narrow {
+	n := narrow{c.QueryParam("kind"), c.QueryParam("to")}
+	if cases.LetterKindOf(n.kind).Word == n.kind {
+		n.kind = ""
+	}
+	if toWords[n.to] == "" {
+		n.to = ""
+	}
+	return n
+}
+
+func (n narrow) fits(kind string) bool {
+	return (n.kind == "" || n.kind == kind) && (n.to == "" || n.to == cases.LetterKindOf(kind).To)
+}
+
+// query is the filter as part of an address.
+func (n narrow) query() string {
+	out := ""
+	if n.kind != "" {
+		out += "&kind=" + escapeQuery(n.kind)
+	}
+	if n.to != "" {
+		out += "&to=" + escapeQuery(n.to)
+	}
+	return out
+}
+
 // lettersPage answers GET /letters.
-func (s *server) lettersPage(c Ctx) error {
-	tab := tabOf(c.QueryParam("state"))
-	p := &templates.LettersPage{Base: templates.Base{Current: "letters"}, Head: tab.text, State: tab.state, None: tab.none, Actions: tab.actions, Tip: tab.tip,
-		MayAct: can(c, sendLetters), Make: can(c, sendLetters) && s.Press != nil}
-	var rows []listed
-	counts := map[string]int{}
+func (s *server) lettersPage(c Ctx) error { return s.showLetters(c, http.StatusOK, s.emptyForm()) }
+
+// showLetters shows the list of a state, with the problems of a form sent from it.
+func (s *server) showLetters(c Ctx, status int, f *form) error {
+	tab, by := tabOf(or(f.typed("state"), c.QueryParam("state"))), narrowOf(c)
+	p := &templates.LettersPage{Base: templates.Base{Current: "letters", Problems: f.problems}, Parts: s.letterParts(c, "letters"), Head: tab.text, State: tab.state, None: tab.none,
+		Actions: tab.actions, Tip: tab.tip, MayAct: can(c, sendLetters), Make: can(c, sendLetters) && s.Press != nil, Narrow: by != narrow{}}
+	if by != (narrow{}) {
+		p.None = "No letter here fits what you chose to see."
+	}
+	s.fillFilters(p, f, &tab, by)
+	counts, rows := map[string]int{}, []listed(nil)
 	err := s.view(c, func(r cases.Reader) error {
-		var err error
+		rows = nil
 		for _, t := range letterTabs {
-			if t.state == "mailed" && tab.state != "mailed" {
+			if t.state == stateDue || (t.state == "mailed" || t.state == "answered") && tab.state != t.state {
 				continue
 			}
-			list, n, err := lettersIn(r, t.state)
+			list, n, err := lettersIn(r, &t, by)
 			if err != nil {
 				return err
 			}
@@ -64,278 +150,159 @@ func (s *server) lettersPage(c Ctx) error {
 				rows = list
 			}
 		}
-		p.Skipped, err = s.skipped(r)
+		var err error
+		p.Runs, err = s.openRuns(r)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	chosen := c.QueryParam("letter")
-	for _, x := range rows {
-		if chosen == "" {
-			chosen = x.l.ID
-		}
-		row := templates.ListedLetter{ID: x.l.ID, Name: infantName(&x.c.Infant), Reference: x.c.Reference, Kind: cases.LetterKindOf(x.l.Kind).Word, Language: languageWord(x.l.Language),
-			Due: "made " + shortDay(x.l.MadeOn), State: letterState(&x.l), Href: letterHref(tab.state, x.l.ID), Current: x.l.ID == chosen, Pick: len(tab.actions) > 0, Picked: tab.state == "to-print"}
-		p.Rows = append(p.Rows, row)
-		if row.Current {
-			p.Chosen = preview(&x)
+	due, err := s.dueLetters(c, by)
+	if err != nil {
+		return err
+	}
+	counts[stateDue] = len(due)
+	if tab.state == stateDue {
+		s.fillDue(c, p, due)
+	} else {
+		p.Skipped = skippedOf(due)
+		s.fillRows(c, p, rows, &tab, by, f)
+		if n := counts[tab.state]; n > len(rows) {
+			p.Cut = fmt.Sprintf("%d of %d letters are shown. Narrow the list to see others.", len(rows), n)
 		}
 	}
-	s.fillTabs(p, counts, tab)
+	s.fillTabs(p, counts, tab, by)
 	if run := c.QueryParam("run"); run != "" {
-		p.Printed = &templates.PrintRun{ID: run, N: len(slices.DeleteFunc(rows, func(x listed) bool { return x.l.PrintRun != run })), PDF: "/letters/runs/" + escapeQuery(run)}
+		p.Printed = &templates.PrintRun{ID: run, N: len(slices.DeleteFunc(rows, func(x listed) bool { return x.l.PrintRun != run })), PDF: runAt(run) + "/pdf", Page: runAt(run)}
 	}
-	return s.render(c, http.StatusOK, p)
+	return s.render(c, status, p)
 }
 
-func (s *server) fillTabs(p *templates.LettersPage, counts map[string]int, tab letterTab) {
+// fillRows lists the letters of a state, the chosen one beside them.
+func (s *server) fillRows(c Ctx, p *templates.LettersPage, rows []listed, tab *letterTab, by narrow, f *form) {
+	chosen, sent := c.QueryParam("letter"), f.values["do"] != nil
+	if len(rows) > 0 && !slices.ContainsFunc(rows, func(x listed) bool { return x.l.ID == chosen }) {
+		chosen = rows[0].l.ID
+	}
+	for i := range rows {
+		x := &rows[i]
+		row := templates.ListedLetter{ID: x.l.ID, Name: s.nameOfLetter(&x.l, &x.c), Reference: x.c.Reference, Kind: cases.LetterKindOf(x.l.Kind).Word, To: toWords[cases.LetterKindOf(x.l.Kind).To],
+			Language: languageWord(x.l.Language), Due: "made " + shortDay(x.l.MadeOn), State: letterState(&x.l), Href: letterHref(tab.state, x.l.ID) + by.query(), Current: x.l.ID == chosen,
+			Pick: len(tab.actions) > 0, Picked: tab.state == "to-print" && !sent || f.ticked("letter", x.l.ID)}
+		if e := x.l.Edited; e != nil {
+			row.Edited = "Words changed by " + e.By
+		}
+		if x.l.Tracking != "" {
+			row.Note = "Certified, tracking number " + x.l.Tracking
+		} else if certified(&x.l) {
+			row.Note = "By certified mail"
+		}
+		p.Rows = append(p.Rows, row)
+		if row.Current {
+			p.Chosen = s.preview(c, x)
+			f.keepTyped(p.Chosen.Acts)
+		}
+	}
+}
+
+func (s *server) fillFilters(p *templates.LettersPage, f *form, tab *letterTab, by narrow) {
+	p.Kind = templates.Choice{ID: "by-kind", Name: "kind", Legend: "Kind of letter", Options: []templates.Option{{Text: "All kinds"}}}
+	for _, k := range cases.LetterKinds {
+		p.Kind.Options = append(p.Kind.Options, templates.Option{Value: k.Kind, Text: k.Word})
+	}
+	p.To = templates.Choice{ID: "by-to", Name: "to", Legend: "To whom", Options: []templates.Option{{Text: "To all"}}}
+	for _, to := range []string{cases.ToFamily, cases.ToPrimaryCare, cases.ToClinic} {
+		p.To.Options = append(p.To.Options, templates.Option{Value: to, Text: toWords[to]})
+	}
+	p.Kind, p.To = p.Kind.Choose(by.kind), p.To.Choose(by.to)
+	if tab.day {
+		day := templates.Field{ID: "day", Label: "Day of mailing", Hint: dayHint + ". Left empty: today", Optional: true, Width: "w14"}
+		day = f.field(day)
+		p.Day = &day
+	}
+	if tab.why != "" {
+		why := f.field(templates.Field{ID: "why", Label: tab.why, Optional: len(tab.actions) > 1, Width: "w20"})
+		p.Why = &why
+	}
+}
+
+func (s *server) fillTabs(p *templates.LettersPage, counts map[string]int, tab letterTab, by narrow) {
 	for _, t := range letterTabs {
-		p.Tabs = append(p.Tabs, templates.Tab{Href: "/letters?state=" + t.state, Text: t.text, Count: counts[t.state], Counted: t.state != "mailed", Current: t.state == tab.state})
+		p.Tabs = append(p.Tabs, templates.Tab{Href: "/letters?state=" + t.state + by.query(), Text: t.text, Count: counts[t.state], Counted: t.state != "mailed" && t.state != "answered", Current: t.state == tab.state})
 	}
 	p.Name = fmt.Sprintf("Letters, %s: %d", strings.ToLower(tab.text), counts[tab.state])
 	p.Lead = fmt.Sprintf("%s to print, %d printed and not mailed, %d came back. Each letter is made once for its occasion.",
 		templates.Count(counts["to-print"], "letter", "letters"), counts["printed"], counts["came-back"])
 }
 
+// tabOf is the list of a state; of one that has no list of its own, the list it is in.
 func tabOf(state string) letterTab {
 	for _, t := range letterTabs {
-		if t.state == state {
+		if t.state == state || slices.Contains(t.also, state) {
 			return t
 		}
 	}
-	return letterTabs[0]
+	return letterTabs[1]
 }
 
 func letterHref(state, id string) string {
 	return "/letters?state=" + escapeQuery(state) + "&letter=" + escapeQuery(id)
 }
 
-// lettersIn lists the letters of a state with their infants, and counts them all.
-func lettersIn(r cases.Reader, state string) ([]listed, int, error) {
+// lettersIn lists the letters of a tab that fit, with their infants, and counts them all.
+func lettersIn(r cases.Reader, tab *letterTab, by narrow) ([]listed, int, error) {
 	var all []cases.Letter
-	for l, err := range r.Letters(state) {
-		if err != nil {
-			return nil, 0, err
+	for _, state := range append([]string{tab.state}, tab.also...) {
+		for l, err := range r.Letters(state) {
+			if err != nil {
+				return nil, 0, err
+			}
+			if by.fits(l.Kind) {
+				all = append(all, l)
+			}
 		}
-		all = append(all, l)
 	}
 	n := len(all)
-	if state == "mailed" {
-		slices.Reverse(all)
+	if tab.state == "mailed" || len(tab.also) > 0 {
+		slices.SortStableFunc(all, func(a, b cases.Letter) int { return cmp.Or(cmp.Compare(b.Changed, a.Changed), cmp.Compare(b.ID, a.ID)) })
 	}
 	if len(all) > mostListed {
 		all = all[:mostListed]
 	}
 	out := make([]listed, 0, len(all))
 	for _, l := range all {
-		var k cases.Case // a list of the day is of no case
-		if l.Case != "" {
-			var err error
-			if k, err = r.Case(l.Case); err != nil {
-				return nil, 0, err
-			}
+		k, err := caseOfLetter(r, &l)
+		if err != nil {
+			return nil, 0, err
 		}
 		out = append(out, listed{l, k})
 	}
 	return out, n, nil
 }
 
-// skipped are the letters due today that could not be made, with the reason.
-func (s *server) skipped(r cases.Reader) ([]templates.SkippedLetter, error) {
-	var out []templates.SkippedLetter
-	today, facts := s.today(), s.letterFacts()
-	for k, err := range r.Open() {
-		if err != nil {
-			return nil, err
-		}
-		a := s.protocol().Assess(&k, today)
-		for _, due := range a.LettersDue {
-			if due.Due > today || len(out) >= mostListed {
-				continue
-			}
-			reason := "the next run makes it"
-			if k.TestMessage {
-				reason = "the case was opened by a test message"
-			} else if _, err := letters.Compose(&k, &a, due, s.LetterTexts, facts); err != nil {
-				reason = err.Error()
-			}
-			out = append(out, templates.SkippedLetter{Name: infantName(&k.Infant), Reference: k.Reference, Kind: cases.LetterKindOf(due.Kind).Word, Reason: sentence(reason)})
-		}
+// caseOfLetter is the case of a letter; empty for a list of the day, which is of none.
+func caseOfLetter(r cases.Reader, l *cases.Letter) (cases.Case, error) {
+	if l.Case == "" {
+		return cases.Case{}, nil
 	}
-	return out, nil
+	return r.Case(l.Case)
 }
 
-// letterState is the state of a letter as a tag.
-func letterState(l *cases.Letter) templates.Tag {
-	for _, t := range letterTabs {
-		if t.state == l.State {
-			text := t.text
-			if l.State == "mailed" || l.State == "came-back" {
-				text += " " + shortDay(l.Changed)
-			}
-			return templates.Tag{Kind: t.tag, Text: text}
-		}
-	}
-	return templates.Tag{Text: sentence(l.State)}
+// certified tells a letter that goes by certified mail.
+func certified(l *cases.Letter) bool {
+	return l.By == "certified-letter" || cases.LetterKindOf(l.Kind).Certified
 }
 
-// preview sets a letter out for reading.
-func preview(x *listed) *templates.LetterPreview {
-	v := &templates.LetterPreview{ID: x.l.ID, Name: infantName(&x.c.Infant), Reference: x.c.Reference, Number: x.l.Number, State: letterState(&x.l),
-		PDF: "/letters/" + x.l.ID + "/pdf", CameBack: x.l.State == "mailed"}
-	if x.l.State == "held" {
-		v.Held = or(x.l.Note, "No reason was given.")
-	} else {
-		v.Note = x.l.Note
-	}
-	v.ReasonBack = templates.Field{ID: "back-why", Label: "What the envelope says", Hint: "Not at this address, moved, refused, unclaimed", Width: "w20"}
-	l, err := letters.Decode(x.l)
-	if err != nil {
-		v.Note = sentence(err.Error())
-		return v
-	}
-	v.Title, v.To, v.Blocks, v.Lang = l.Title, l.Address, l.Blocks, l.Language
-	v.From = append([]string{l.Sender.Name}, l.Sender.Return...)
-	v.Date = l.MadeOn.Time().Format("January 2, 2006")
-	v.Grade = templates.ReadingLine(l.Language, l.Blocks)
-	return v
-}
-
-// actOnLetters answers POST /letters: what was chosen for the chosen letters.
-func (s *server) actOnLetters(c Ctx) error {
-	f := s.readForm(c)
-	ids := f.values["letter"]
-	tab := tabOf(f.typed("state"))
-	if len(ids) == 0 {
-		return s.saved(c, "/letters?state="+tab.state, templates.Notice{Kind: "warn", Head: "Nothing was done.", Text: "Choose at least one letter, then press the button again."})
-	}
-	if len(ids) > 2*mostListed {
-		return cases.Errorf(cases.Invalid, "Choose at most %d letters at once.", 2*mostListed)
-	}
-	n := templates.Count(len(ids), "letter", "letters")
-	switch f.typed("do") {
-	case "print":
-		return s.printRun(c, f, ids)
-	case "mailed":
-		return s.markLetters(c, f, ids, "mailed", "", "Marked as mailed", n+", mailed today.", "/letters?state=printed")
-	case "hold":
-		return s.markLetters(c, f, ids, "held", "Held by "+userOf(c).Name+" on "+shortDay(s.today())+".", "Held", n+". Held letters are not printed.", "/letters?state=held")
-	case "release":
-		return s.markLetters(c, f, ids, "to-print", "", "Back to print", n+".", "/letters?state=to-print")
-	}
-	return cases.Errorf(cases.Invalid, "Choose what to do with the letters.")
-}
-
-// from is the state in which letters must be to get another.
-var from = map[string]string{"mailed": "printed", "held": "to-print", "to-print": "held"}
-
-// markLetters sets the state of letters, all or none, and says so.
-func (s *server) markLetters(c Ctx, f *form, ids []string, state, note, head, text, to string) error {
-	err := s.view(c, func(r cases.Reader) error {
-		for _, id := range ids {
-			l, err := r.Letter(id)
-			if err != nil {
-				return err
-			}
-			if l.State != from[state] {
-				return cases.Errorf(cases.Refused, "Letter %s is %s, so it cannot be marked. Somebody may have marked it already.", l.Number, strings.ToLower(letterState(&l).Text))
+// keepTyped puts what was sent into the small forms about a letter.
+func (f *form) keepTyped(list []templates.LetterForm) {
+	for i := range list {
+		for j := range list[i].Fields {
+			if x := &list[i].Fields[j]; f.errs[x.InputName()] != "" {
+				*x = f.field(*x)
 			}
 		}
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	return s.submit(c, f, to, func(ctx context.Context) (templates.Notice, error) {
-		err := s.Desk.MarkLetters(ctx, actorOf(c), ids, state, note, "")
-		return templates.Notice{Head: head, Text: text}, err
-	})
-}
-
-// printRun gives the chosen letters a run of their own and leads to it. A letter
-// that cannot be set is left out and named.
-func (s *server) printRun(c Ctx, f *form, ids []string) error {
-	var good []string
-	var left []string
-	run := ""
-	err := s.view(c, func(r cases.Reader) error {
-		var err error
-		run, err = s.nextRun(r)
-		if err != nil {
-			return err
-		}
-		for _, id := range ids {
-			l, err := r.Letter(id)
-			if err != nil {
-				return err
-			}
-			if reason := cannotPrint(&l); reason != "" {
-				left = append(left, l.Number+": "+reason)
-				continue
-			}
-			good = append(good, id)
-		}
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	if len(good) == 0 {
-		return s.saved(c, "/letters?state=to-print", templates.Notice{Kind: "warn", Head: "No print run was made.", Text: strings.Join(left, ". ") + "."})
-	}
-	return s.submit(c, f, "/letters?state=printed&run="+escapeQuery(run), func(ctx context.Context) (templates.Notice, error) {
-		n := templates.Notice{Head: "Print run made", Text: fmt.Sprintf("%s of %d.", templates.Count(len(good), "letter", "letters"), len(ids))}
-		if len(left) > 0 {
-			n.Kind, n.Text = "warn", n.Text+" Not printed: "+strings.Join(left, ". ")+"."
-		}
-		return n, s.Desk.MarkLetters(ctx, actorOf(c), good, "printed", "", run)
-	})
-}
-
-// cannotPrint says why a letter cannot be set as PDF, "" when it can.
-func cannotPrint(l *cases.Letter) string {
-	if l.State != "to-print" && l.State != "printed" {
-		return "it is " + l.State
-	}
-	x, err := letters.Decode(*l)
-	if err == nil {
-		err = x.WritePDF(discard{})
-	}
-	if err != nil {
-		return err.Error()
-	}
-	return ""
-}
-
-// discard takes bytes and keeps none.
-type discard struct{}
-
-func (discard) Write(b []byte) (int, error) { return len(b), nil }
-
-// nextRun names the next print run of today: 2026-03-12-a, then -b.
-func (s *server) nextRun(r cases.Reader) (string, error) {
-	day := s.today().String()
-	used := map[string]bool{}
-	for l, err := range r.Letters("") {
-		if err != nil {
-			return "", err
-		}
-		if strings.HasPrefix(l.PrintRun, day) {
-			used[l.PrintRun] = true
+		if x := list[i].Choice; x != nil && f.errs[x.InputName()] != "" {
+			*x = f.group(*x)
 		}
 	}
-	for i := 0; ; i++ {
-		if name := day + "-" + runLetter(i); !used[name] {
-			return name, nil
-		}
-	}
-}
-
-// runLetter counts a to z, then aa, ab, ...
-func runLetter(i int) string {
-	if i < 26 {
-		return string(rune('a' + i))
-	}
-	return runLetter(i/26-1) + string(rune('a'+i%26))
 }

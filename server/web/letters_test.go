@@ -45,15 +45,15 @@ func TestLettersFromMadeToCameBack(t *testing.T) {
 		t.Errorf("letter as PDF: %d %s", pdf.status, pdf.head.Get("Content-Type"))
 	}
 	p = p.form("/letters").set("letter", l[0].ID).set("do", "print").send().wants(200, "Print run made", "Did they all print?")
-	run := wren.get("/letters/runs/2026-03-05-a")
+	run := wren.get("/letters/runs/2026-03-05-a/pdf")
 	if run.head.Get("Content-Type") != "application/pdf" || !strings.HasPrefix(run.body, "%PDF-") {
 		t.Errorf("print run: %d %s", run.status, run.head.Get("Content-Type"))
 	}
 	p.form("/letters").set("letter", l[0].ID).set("do", "mailed").send().wants(200, "Marked as mailed")
 	p = wren.get("/letters?state=mailed").wants(200, "Mailed 5 Mar 2026")
-	p = p.form("/letters/"+l[0].ID+"/came-back").set("back-why", "Not at this address").send()
+	p = p.form("/letters/"+l[0].ID+"/came-back").set("back-why", "not at this address").send()
 	p.wants(200, "Came back", "Find a new address")
-	if x := s.lettersIn("came-back"); len(x) != 1 || !strings.Contains(x[0].Note, "Not at this address") {
+	if x := s.lettersIn("came-back"); len(x) != 1 || !strings.Contains(x[0].Note, "not at this address") {
 		t.Errorf("letters that came back %+v", x)
 	}
 	if c := s.read(k.Reference); c.Letters[0].State != "came-back" || c.Letters[0].MailedOn == 0 {
@@ -68,11 +68,11 @@ func TestHeldLettersAreNotPrinted(t *testing.T) {
 	wren.get("/letters").form("/letters/make").send()
 	id := s.lettersIn("to-print")[0].ID
 	stale := wren.get("/letters").form("/letters").set("letter", id).set("do", "print")
-	wren.get("/letters").form("/letters").set("letter", id).set("do", "hold").send().wants(200, "Held", "Held by Wren Castellano on 5 Mar 2026")
+	wren.get("/letters").form("/letters").set("letter", id).set("do", "hold").send().wants(422, "Enter why").form("/letters").set("why", "ask the mother first").set("do", "hold").send().wants(200, "Held: ask the mother first. (Wren Castellano)")
 	stale.send().wants(200, "No print run was made", "it is held")
-	wren.get("/letters?state=held").form("/letters").set("letter", id).set("do", "mailed").send().wants(409, "so it cannot be marked")
-	wren.get("/letters?state=held").form("/letters").set("letter", id).set("do", "release").send().wants(200, "Back to print")
-	wren.get("/letters").form("/letters").set("do", "print").set("letter").send().wants(200, "Choose at least one letter")
+	wren.get("/letters?state=held").form("/letters").set("letter", id).set("do", "mailed").send().wants(422, "Take it out, or enter when it had left")
+	wren.get("/letters?state=held").form("/letters").set("letter", id).set("why", "she agrees").set("do", "release").send().wants(200, "Back to print")
+	wren.get("/letters").form("/letters").set("do", "print").set("letter").send().wants(422, "Choose at least one letter")
 }
 
 func TestTheNurseReadsLettersAndPrintsNone(t *testing.T) {

@@ -1,0 +1,197 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"dunlin/cases"
+	"dunlin/reminders/letters"
+	"dunlin/templates"
+)
+
+// dueLetter is a letter that is due and not made: as it would read, or why it cannot be
+// made.
+type dueLetter struct {
+	c   cases.Case
+	due cases.LetterDue
+	l   letters.Letter // with an error, what could be composed
+	err error
+}
+
+// key names a due letter in an address: reference, kind and occasion, and no name.
+func (d *dueLetter) key() string { return d.c.Reference + "/" + d.due.Kind + "/" + d.due.Occasion }
+
+// dueLetters are the letters due today and not made, each composed from the facts as
+// they are now. Nothing is kept.
+func (s *server) dueLetters(c Ctx, by narrow) ([]dueLetter, error) {
+	var out []dueLetter
+	today, facts := s.today(), s.letterFacts()
+	err := s.view(c, func(r cases.Reader) error {
+		out = nil
+		for k, err := range r.Open() {
+			if err != nil {
+				return err
+			}
+			a := s.protocol().Assess(&k, today)
+			for _, list := range [][]cases.LetterDue{a.LettersDue, a.DoctorLettersDue} {
+				for _, due := range list {
+					if due.Due <= today && by.fits(due.Kind) && len(out) < mostListed {
+						out = append(out, s.compose(k, &a, due, facts))
+					}
+				}
+			}
+		}
+		return nil
+	})
+	return out, err
+}
+
+func (s *server) compose(k cases.Case, a *cases.Assessment, due cases.LetterDue, facts *letters.Program) dueLetter {
+	d := dueLetter{c: k, due: due}
+	if k.TestMessage {
+		d.err = fmt.Errorf("the case was opened by a test message")
+		return d
+	}
+	d.l, d.err = letters.Compose(&k, a, due, s.LetterTexts, facts)
+	return d
+}
+
+// state is a due letter's state as a tag.
+func (d *dueLetter) state() templates.Tag {
+	if d.err != nil {
+		return templates.Tag{Kind: "late", Text: "Cannot be made"}
+	}
+	return letterTag("drafted")
+}
+
+// words tells whether the words of the letter are there, though it may not be set.
+func (d *dueLetter) words() bool { return len(d.l.Blocks) > 0 }
+
+// note is the reason why a letter cannot be made, or what must be done beside it.
+func (d *dueLetter) note() string {
+	if d.err != nil {
+		return sentence(d.err.Error()) + "."
+	}
+	return d.l.LanguageNote(&d.c)
+}
+
+// mends lead from a part of a reason to the one next step, the first that fits; %s is
+// the reference.
+var mends = []struct{ part, text, href string }{
+	{"print this one from the browser", "Print it from the browser", ""},
+	{"the address line", "Correct the address", "/infants/%s/family"},
+	{"cannot be set", "Correct the name", "/infants/%s/name"},
+	{"of the primary care doctor", "Enter the doctor’s address", "/infants/%s/primary-care"},
+	{"primary care doctor", "Enter the doctor", "/infants/%s/primary-care"},
+	{"mail came back", "Enter the new address", "/infants/%s/family"},
+	{"guardian", "Enter or choose who gets letters", "/infants/%s/family"},
+	{"no address is on record", "Enter the address", "/infants/%s/family"},
+	{"the address has", "Complete the address", "/infants/%s/family"},
+	{"lines; the window", "Shorten the address", "/infants/%s/family"},
+	{"no name on record", "Enter the name", "/infants/%s/name"},
+	{"the test site", "Describe the test site", "/settings/sites"},
+	{"the booking has", "Move the booking", "/infants/%s#books-h"},
+	{"opened by a test message", "", ""},
+}
+
+// next is the one next step after a letter that cannot be made.
+func (d *dueLetter) next(c Ctx) templates.Link {
+	if d.err == nil {
+		return templates.Link{}
+	}
+	for _, m := range mends {
+		if !strings.Contains(d.err.Error(), m.part) {
+			continue
+		}
+		switch {
+		case m.text == "":
+			return templates.Link{}
+		case m.href == "" && d.words():
+			return templates.Link{Text: m.text, Href: pageAt(d.key())}
+		case m.href == "" || strings.Contains(m.href, "%s") && !strings.Contains(m.href, "#") && !can(c, writeIdentity) || m.href == "/settings/sites" && !can(c, schedule):
+		case strings.Contains(m.href, "%s"):
+			return templates.Link{Text: m.text, Href: fmt.Sprintf(m.href, d.c.Reference)}
+		default:
+			return templates.Link{Text: m.text, Href: m.href}
+		}
+	}
+	return templates.Link{Text: "Open the infant", Href: "/infants/" + d.c.Reference}
+}
+
+// fillDue lists what is due today and not made.
+func (s *server) fillDue(c Ctx, p *templates.LettersPage, due []dueLetter) {
+	chosen := c.QueryParam("letter")
+	for i := range due {
+		d := &due[i]
+		row := templates.ListedLetter{ID: d.key(), Name: infantName(&d.c.Infant), Reference: d.c.Reference, Kind: cases.LetterKindOf(d.due.Kind).Word, To: toWords[d.due.To()],
+			Language: "no text yet", Due: "due " + shortDay(d.due.Due), State: d.state(), Note: d.note(), Next: d.next(c), Href: letterHref(stateDue, d.key())}
+		if d.words() {
+			row.Language = languageWord(d.l.Language)
+		}
+		row.Current = d.key() == chosen || chosen == "" && i == 0
+		p.Rows = append(p.Rows, row)
+		if row.Current {
+			p.Chosen = duePreview(c, d)
+		}
+	}
+}
+
+// skippedOf are the letters that could not be made, for the side of the other lists.
+func skippedOf(due []dueLetter) []templates.SkippedLetter {
+	var out []templates.SkippedLetter
+	for i := range due {
+		d := &due[i]
+		reason := "The next run makes it"
+		if d.err != nil {
+			reason = sentence(d.err.Error())
+		}
+		out = append(out, templates.SkippedLetter{Name: infantName(&d.c.Infant), Reference: d.c.Reference, Kind: cases.LetterKindOf(d.due.Kind).Word, Reason: reason})
+	}
+	return out
+}
+
+// duePreview sets a letter out that is not made yet.
+func duePreview(c Ctx, d *dueLetter) *templates.LetterPreview {
+	v := &templates.LetterPreview{Name: infantName(&d.c.Infant), Reference: d.c.Reference, State: d.state(), Note: d.note()}
+	if d.err != nil {
+		v.Note, v.Stopped, v.Next = "", d.note(), d.next(c)
+	}
+	if d.words() {
+		fillWords(v, &d.l)
+		v.Number = ""
+	}
+	return v
+}
+
+// fillWords sets the words of a letter out for reading.
+func fillWords(v *templates.LetterPreview, l *letters.Letter) {
+	v.Title, v.To, v.Blocks, v.Lang, v.Number = l.Title, l.Address, l.Blocks, l.Language, l.Number
+	v.From = append([]string{l.Sender.Name}, l.Sender.Return...)
+	v.Date = or(l.Words.Date, l.MadeOn.Time().Format("January 2, 2006"))
+	if templates.ForFamily(l.Kind) {
+		v.Grade = templates.ReadingLine(l.Language, l.Blocks)
+	}
+}
+
+func pageAt(key string) string { return "/letters/page?letter=" + escapeQuery(key) }
+
+// letterPage answers GET /letters/page?letter=...: a due letter, or a kept one by its
+// identifier, as a page to be printed from the browser, for scripts that the program
+// cannot set.
+func (s *server) letterPage(c Ctx) error {
+	key := c.QueryParam("letter")
+	p := &templates.LetterSheetPage{Base: templates.Base{Name: "Letter to print from the browser", Current: "letters"}, Back: letterHref(stateDue, key), MayAct: can(c, sendLetters)}
+	due, err := s.dueLetters(c, narrow{})
+	if err != nil {
+		return err
+	}
+	for i := range due {
+		if d := &due[i]; d.key() == key && d.words() {
+			p.Letter = *duePreview(c, d)
+			p.Log = "/infants/" + d.c.Reference + "/contacts/new"
+			return s.render(c, http.StatusOK, p)
+		}
+	}
+	return cases.Errorf(cases.NotFound, "There is no such letter due.")
+}
