@@ -53,6 +53,18 @@ func (c Calendar) Add(d Day, n int) Day {
 	return d
 }
 
+// Between counts the working days after from and up to to; 0 when to is not after
+// from. It is the way back of Add from a working day.
+func (c Calendar) Between(from, to Day) int {
+	n := 0
+	for d := from + 1; d <= to; d++ {
+		if c.Working(d) {
+			n++
+		}
+	}
+	return n
+}
+
 // FederalHoliday tells whether a weekday is a United States federal holiday as
 // observed: 5 U.S.C. 6103(a); a holiday on Saturday is kept on the Friday before,
 // one on Sunday on the Monday after.

@@ -57,6 +57,15 @@ func (d Day) Date() (year, month, day int) {
 // Weekday returns the day of the week.
 func (d Day) Weekday() time.Weekday { return time.Weekday((int(d) % 7)) }
 
+// AddMonths goes n months on to the same day of the month, or to the last day of a
+// month that is shorter: a month after 31 January is the end of February.
+func (d Day) AddMonths(n int) Day {
+	y, m, day := d.Date()
+	first := DayOf(time.Date(y, time.Month(m+n), 1, 0, 0, 0, 0, time.UTC))
+	next := DayOf(time.Date(y, time.Month(m+n+1), 1, 0, 0, 0, 0, time.UTC))
+	return min(first+Day(day-1), next-1)
+}
+
 // Time returns midnight UTC of the day, for formatting only.
 func (d Day) Time() time.Time {
 	y, m, dd := d.Date()

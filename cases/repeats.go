@@ -92,7 +92,7 @@ type RetestDay struct {
 func (p *Protocol) RetestSeries(c *Case, on Day) []RetestDay {
 	out := make([]RetestDay, 0, len(p.CRMSRetestMonths))
 	for _, m := range p.CRMSRetestMonths {
-		out = append(out, RetestDay{Months: m, On: DayOf(c.Infant.Born.Time().AddDate(0, m, 0))})
+		out = append(out, RetestDay{Months: m, On: c.Infant.Born.AddMonths(m)})
 	}
 	for i := range c.SweatTests {
 		t := &c.SweatTests[i]
