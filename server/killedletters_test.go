@@ -181,10 +181,6 @@ func (k *killed) office(s *site) {
 	if err != nil {
 		k.Fatal(err)
 	}
-	for range min(len(waiting), 5) {
-		l := waiting[k.rng.IntN(len(waiting))]
-		_ = s.desk.MarkLetters(k.Context(), alderBayClerk, []string{l.ID}, []string{"printed", "mailed"}[k.rng.IntN(2)], "", "run")
-	}
 	c := open[k.rng.IntN(len(open))]
 	switch k.rng.IntN(5) {
 	case 0:
@@ -200,6 +196,10 @@ func (k *killed) office(s *site) {
 	}
 	if err != nil {
 		k.Fatal(err)
+	}
+	for range min(len(waiting), 5) {
+		l := waiting[k.rng.IntN(len(waiting))]
+		_ = s.desk.MarkLetters(k.Context(), alderBayClerk, []string{l.ID}, []string{"printed", "mailed"}[k.rng.IntN(2)], "", "run")
 	}
 }
 
@@ -296,7 +296,7 @@ func TestLettersOfAKilledProgram(t *testing.T) {
 	broken := 0
 	for round := range *letterKills {
 		cmd := k.start()
-		time.Sleep(time.Duration(k.rng.IntN(300)) * time.Millisecond)
+		time.Sleep(time.Duration(k.rng.IntN([]int{40, 300}[round%2])) * time.Millisecond)
 		if err := cmd.Process.Kill(); err != nil {
 			t.Fatal(err)
 		}
@@ -309,7 +309,7 @@ func TestLettersOfAKilledProgram(t *testing.T) {
 			}
 			k.sound(s)
 			k.office(s)
-			k.open(s, 30+4*round, 4)
+			k.open(s, 30+6*round, 6)
 			k.dueAgain(s)
 		})
 		if t.Failed() {
