@@ -24,7 +24,7 @@ import (
 
 const servingChild = "DUNLIN_SERVING_CHILD"
 
-var letterKills = flag.Int("letterkills", 24, "how often the serving program is killed while it makes letters")
+var letterKills = flag.Int("letterkills", 20, "how often the serving program is killed while it makes letters")
 
 // TestServingChild is the program that TestLettersOfAKilledProgram kills.
 func TestServingChild(t *testing.T) {
