@@ -48,6 +48,10 @@ func (d *Desk) inSession(r cases.Reader, c *cases.Case, a *cases.Assessment, sit
 	return s.ID, s.Minutes, d.free(r, &s, i, c, a, moved)
 }
 
+// MayBook refuses what nobody can lift, before a day is asked for: a closed case, a
+// death, a refusal, a case that was handed over.
+func MayBook(c *cases.Case, a *cases.Assessment) error { return mayBook(c, a, 0) }
+
 // mayBook refuses what nobody can lift: a closed case, a death, a refusal, a second
 // test on one day. A CRMS/CFSPID infant comes back for its re-tests while closed.
 func mayBook(c *cases.Case, a *cases.Assessment, on cases.Day) error {

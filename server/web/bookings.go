@@ -22,6 +22,9 @@ func (s *server) bookForm(c Ctx) error {
 	if err != nil {
 		return err
 	}
+	if err := booking.MayBook(&o.c, &o.a); err != nil {
+		return err
+	}
 	f := s.emptyForm("on", s.offerDay(&o), "site", s.offerSite(&o), "sibling", "yes")
 	if twin, at := bookedSibling(&o); twin != nil {
 		f.values.Set("on", date(twin.On).String())

@@ -190,3 +190,16 @@ func TestADoubleClickBooksOnce(t *testing.T) {
 		t.Errorf("%d bookings", len(b))
 	}
 }
+
+// Nobody is asked for a day for an infant whose case has ended.
+func TestNoBookingPageAfterTheEnd(t *testing.T) {
+	s := newSite(t)
+	died := s.open(doc(docTwin, `"sex":"female"`, `"sex":"female","died":"2026-03-04"`, `"plurality":2,"birth_order":1,`, ""))
+	declined := s.open(doc(docTwin, `"plurality":2,"birth_order":1,`, "", `{"document":"dunlin-case/1",`, `{"document":"dunlin-case/1","declined":{"on":"2026-03-03","by_whom":"the mother"},`, "Drummond", "Easterly"))
+	nurse := s.as("dagny")
+	p := nurse.get("/infants/"+died.Reference+"/book").wants(409, "The death of this infant is recorded. Nothing is booked")
+	if strings.Contains(p.body, "Can the infant be tested") {
+		t.Error("it is asked whether an infant who died can be tested")
+	}
+	nurse.get("/infants/"+declined.Reference+"/book").wants(409, "declined the test")
+}

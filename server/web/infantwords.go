@@ -226,7 +226,7 @@ func (s *server) bookingRows(c Ctx, o *opened) ([]templates.BookingRow, error) {
 	var out []templates.BookingRow
 	for _, i := range newestFirst(len(o.c.Bookings), func(i int) string { return o.c.Bookings[i].On.String() + string(o.c.Bookings[i].At) }) {
 		b := &o.c.Bookings[i]
-		row := templates.BookingRow{On: date(b.On), At: string(b.At), Site: siteOrNone(s, b.Site), State: templates.Tag{Kind: kinds[b.State], Text: sentence(b.State)}, Note: b.Reason}
+		row := templates.BookingRow{On: date(b.On), At: string(b.At), Site: siteOrNone(s, b.Site), State: templates.Tag{Kind: kinds[b.State], Text: sentence(b.State)}, Note: shown(b.Reason)}
 		if can(c, schedule) {
 			s.bookingActs(&row, o, i)
 		}

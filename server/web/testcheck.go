@@ -139,6 +139,9 @@ func (s *server) checkPage(c Ctx, e *testEdit, k *checked, list []templates.Warn
 // testCautions are the cautions that go with a reading.
 func (s *server) testCautions(e *testEdit, k *checked) []templates.Notice {
 	var out []templates.Notice
+	if late := latestTime(&k.test); k.test.On == s.today() && late != "" && minuteOf(late) > minuteOf(cases.Clock(s.clock(s.Now())))+clocksApart {
+		out = append(out, templates.Notice{Kind: "warn", Head: "A time that has not come", Text: string(late) + " today has not come yet. Check the day and the times."})
+	}
 	for _, text := range testFlagSentences(k.reading.Flags, s.protocol()) {
 		out = append(out, templates.Notice{Kind: "warn", Text: text})
 	}
@@ -271,4 +274,17 @@ func testLabels() []labelled {
 		out = append(out, labelled{side + "-before", sideWord(side) + " arm: skin before"}, labelled{side + "-skin", sideWord(side) + " arm: skin after"})
 	}
 	return append(out, labelled{"told", "Who was told"}, labelled{"reported", "Told on"}, labelled{"told-at", "Told at"}, labelled{"why", "Why it is changed"})
+}
+
+// clocksApart is by how many minutes the clock of a clinic may be ahead of the server's.
+const clocksApart = 10
+
+// latestTime is the latest time of the clock that a test holds, "" for none.
+func latestTime(t *cases.SweatTest) cases.Clock {
+	late := t.At
+	for i := range t.Arms {
+		a := &t.Arms[i]
+		late = max(late, a.Induced, a.Began, a.Ended)
+	}
+	return late
 }
