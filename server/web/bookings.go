@@ -211,11 +211,7 @@ func (s *server) book(c Ctx) error { return s.bookOrMove(c, false) }
 
 // moveForm answers GET /infants/:ref/bookings/:n/move.
 func (s *server) moveForm(c Ctx) error {
-	o, err := s.load(c)
-	if err != nil {
-		return err
-	}
-	i, err := index(c, len(o.c.Bookings))
+	o, i, err := s.loadBooking(c, true)
 	if err != nil {
 		return err
 	}
@@ -231,15 +227,9 @@ func (s *server) moveForm(c Ctx) error {
 func (s *server) move(c Ctx) error { return s.bookOrMove(c, true) }
 
 func (s *server) bookOrMove(c Ctx, moves bool) error {
-	o, err := s.load(c)
+	o, i, err := s.loadBooking(c, moves)
 	if err != nil {
 		return err
-	}
-	i := -1
-	if moves {
-		if i, err = index(c, len(o.c.Bookings)); err != nil {
-			return err
-		}
 	}
 	f := s.readForm(c)
 	b := f.readBooking(s, &o, i)

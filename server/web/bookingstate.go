@@ -73,11 +73,7 @@ func stillBooked(b *cases.Booking) error {
 }
 
 func (s *server) endPage(c Ctx, f *form, e *endBooking) (*templates.CancelBookingPage, opened, int, error) {
-	o, err := s.load(c)
-	if err != nil {
-		return nil, o, 0, err
-	}
-	i, err := index(c, len(o.c.Bookings))
+	o, i, err := s.loadBooking(c, true)
 	if err != nil {
 		return nil, o, 0, err
 	}
@@ -125,11 +121,7 @@ func (f *form) needVersion() {
 // kept answers POST /infants/:ref/bookings/:n/kept: the family came. A booking that was
 // marked as missed by mistake is put right the same way.
 func (s *server) kept(c Ctx) error {
-	o, err := s.load(c)
-	if err != nil {
-		return err
-	}
-	i, err := index(c, len(o.c.Bookings))
+	o, i, err := s.loadBooking(c, true)
 	if err != nil {
 		return err
 	}

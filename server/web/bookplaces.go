@@ -163,15 +163,9 @@ func (s *server) bookPlace(c Ctx) error { return s.takePlace(c, false) }
 func (s *server) movePlace(c Ctx) error { return s.takePlace(c, true) }
 
 func (s *server) takePlace(c Ctx, moves bool) error {
-	o, err := s.load(c)
+	o, i, err := s.loadBooking(c, moves)
 	if err != nil {
 		return err
-	}
-	i := -1
-	if moves {
-		if i, err = index(c, len(o.c.Bookings)); err != nil {
-			return err
-		}
 	}
 	f := s.readForm(c)
 	asks := f.readPlace(s, &o)

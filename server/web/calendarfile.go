@@ -11,11 +11,7 @@ import (
 // familyCalendar answers GET /infants/:ref/bookings/:n/calendar.ics with the family's
 // appointment as it stands now, also when the address is that of a booking that moved.
 func (s *server) familyCalendar(c Ctx) error {
-	o, err := s.load(c)
-	if err != nil {
-		return err
-	}
-	i, err := index(c, len(o.c.Bookings))
+	o, i, err := s.loadBooking(c, true)
 	if err != nil {
 		return err
 	}

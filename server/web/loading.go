@@ -50,6 +50,17 @@ func (s *server) load(c Ctx) (opened, error) {
 	return o, nil
 }
 
+// loadBooking opens the case that the address names, with the index of the booking that
+// it names too; -1 when it names none.
+func (s *server) loadBooking(c Ctx, named bool) (opened, int, error) {
+	o, err := s.load(c)
+	if err != nil || !named {
+		return o, -1, err
+	}
+	i, err := index(c, len(o.c.Bookings))
+	return o, i, err
+}
+
 // base is the common part of a form page about one infant.
 func (s *server) base(c Ctx, o *opened, name, current string) templates.Base {
 	b := s.page(c, &o.c, name)
