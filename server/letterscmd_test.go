@@ -71,7 +71,7 @@ func TestLettersFolderOfTheSettings(t *testing.T) {
 	if err != nil || !texts.Text("en", "booking", "").Own || texts.Text("en", "reminder", "").Own {
 		t.Fatalf("err %v", err)
 	}
-	if w := c.letterWarnings(texts); len(w) != 1 || !strings.Contains(w[0], "hours_in") {
+	if w := c.letterWarnings(texts); len(w) != 2 || w[0] != "en/booking.txt:1: the letter never says {infant}, {contact}, {phone}, {emergency}" || !strings.Contains(w[1], "hours_in") {
 		t.Errorf("warnings %q", w)
 	}
 	if err := os.WriteFile(filepath.Join(dir, "en", "b.txt"), []byte(ownHead+"{nobody}"), 0o600); err != nil {
@@ -85,5 +85,27 @@ func TestLettersFolderOfTheSettings(t *testing.T) {
 	}
 	if _, err := newSite(&c, nil).press(nil); err == nil {
 		t.Error("letters are made from a broken text")
+	}
+}
+
+// What could not be set, or would never end, is found when the texts are loaded.
+func TestLettersFolderThatCannotBeUsed(t *testing.T) {
+	for name, x := range map[string]struct{ file, body, want string }{
+		"script":   {"en/booking.txt", ownHead + "Come.\n\nتعال", "en/booking.txt:9: "},
+		"emoji":    {"en/booking.txt", strings.Replace(ownHead, "Your visit", "Your visit \U0001F426", 1) + "Come.", "en/booking.txt:1: the title: "},
+		"too long": {"en/booking.txt", ownHead + strings.Repeat("Come on that day, please.\n\n", 300), "the letter runs to"},
+		"months":   {"en/words.txt", "months: يناير", "en/words.txt:"},
+	} {
+		code, _, errs := call(t, "", "letters", "check", "--folder", ownTexts(t, map[string]string{x.file: x.body}))
+		if code != exitFailed || !strings.Contains(errs, x.want) {
+			t.Errorf("%s: code %d, want %q:\n%s", name, code, x.want, errs)
+		}
+	}
+	endless := ownTexts(t, map[string]string{"en/reminder.txt": "x"})
+	if err := os.Symlink("/dev/zero", filepath.Join(endless, "en", "booking.txt")); err != nil {
+		t.Skip("no links here: ", err)
+	}
+	if code, _, errs := call(t, "", "letters", "check", "--folder", endless); code != exitFailed || !strings.Contains(errs, "en/booking.txt:1: this is no ordinary file") {
+		t.Errorf("a link to a device: code %d, %s", code, errs)
 	}
 }

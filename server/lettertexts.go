@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"log/slog"
 	"os"
+	"strings"
 
+	"dunlin/reminders/letters"
 	"dunlin/templates"
 )
 
@@ -25,6 +27,9 @@ func (c *config) letterTexts() (*templates.LetterSet, error) {
 	if err != nil {
 		return nil, fmt.Errorf("letter texts in %s:\n%w", c.LettersFolder, err)
 	}
+	if err := letters.CheckTexts(texts, &c.Letters); err != nil {
+		return nil, fmt.Errorf("letter texts in %s:\n%w", c.LettersFolder, err)
+	}
 	return texts, nil
 }
 
@@ -34,6 +39,11 @@ func (c *config) letterWarnings(texts *templates.LetterSet) []string {
 	var out []string
 	for _, m := range texts.Missing() {
 		out = append(out, m.Error())
+	}
+	for _, t := range texts.All() {
+		if unsaid := t.Unsaid(); len(unsaid) > 0 {
+			out = append(out, fmt.Sprintf("%s:1: the letter never says %s", t.File, strings.Join(unsaid, ", ")))
+		}
 	}
 	for _, language := range texts.Languages() {
 		if language != "en" && c.Letters.HoursIn[language] == "" {

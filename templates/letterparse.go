@@ -83,7 +83,13 @@ func (p *letterParser) head(lines []string) int {
 			p.fault(i+1, "%q stands in the head twice", key)
 		default:
 			seen[key] = i + 1
-			*set(p.text) = strings.TrimSpace(value)
+			value = strings.TrimSpace(value)
+			if *set(p.text) = value; value == "" && key != "variant" {
+				p.fault(i+1, "%q has no value", key)
+			}
+			if strings.ContainsAny(value, "{}") {
+				p.fault(i+1, "%q takes no field: it is the same for every letter", key)
+			}
 		}
 	}
 	p.fault(len(lines), "the head does not end: a line --- is missing")
@@ -136,6 +142,9 @@ func (p *letterParser) bodyLine(n int, line string) {
 		p.open = &sourceBlock{mark: mark, when: when, each: each, line: n}
 	}
 	p.checkFields(n, text)
+	if word := NamesCondition(text); word != "" && findLetterKind(p.text.Kind) != nil && SaysNoResult(p.text.Kind) {
+		p.fault(n, "%q must not stand in a letter of this kind: it is read alone, at home, and names no result, variant or condition", word)
+	}
 	p.open.text = strings.TrimSpace(p.open.text + " " + text)
 	if mark == LetterHeading || mark == LetterLine {
 		p.end()

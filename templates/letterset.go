@@ -55,16 +55,13 @@ func (s *LetterSet) read(fsys fs.FS, own bool) []error {
 	if err != nil {
 		return []error{err}
 	}
-	if stray, _ := fs.Glob(fsys, "*.txt"); len(stray) > 0 {
-		return []error{&LetterFault{stray[0], 1, "a letter text lies in a folder named after its language: en/" + stray[0]}}
-	}
-	if own && len(names) == 0 {
+	faults := strayTexts(fsys)
+	if own && len(names) == 0 && len(faults) == 0 {
 		return []error{&LetterFault{".", 1, "there is no letter text in the folder; it holds <language>/<name>.txt"}}
 	}
-	var faults []error
 	here := map[letterKey]string{}
 	for _, name := range names {
-		src, err := fs.ReadFile(fsys, name)
+		src, err := readText(fsys, name)
 		if err != nil {
 			faults = append(faults, err)
 			continue

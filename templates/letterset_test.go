@@ -1,6 +1,7 @@
 package templates
 
 import (
+	"io/fs"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -73,6 +74,16 @@ func TestLoadLettersNamesEveryFaultOfTheFolder(t *testing.T) {
 		{"no words", fstest.MapFS{"vi/a.txt": file(strings.Replace(goodHead, "en", "vi", 1) + "Hello")}, []string{"vi/words.txt:1: the file is missing"}},
 		{"faults of two files", fstest.MapFS{"en/a.txt": file(goodHead + "{x}"), "en/b.txt": file(headOf("missed") + "{y}")}, []string{"en/a.txt:7: unknown field {x}", "en/b.txt:7: unknown field {y}"}},
 		{"no language folder", fstest.MapFS{"booking.txt": file(goodHead + "Hello")}, []string{"booking.txt:1: a letter text lies in a folder named after its language"}},
+		{"too deep", fstest.MapFS{"en/old/a.txt": file(goodHead + "Hello")}, []string{"en/old/a.txt:1: it lies too deep"}},
+		{"ending in capitals", fstest.MapFS{"en/A.TXT": file(goodHead + "Hello")}, []string{"en/A.TXT:1: the ending of a letter text is .txt"}},
+		{"huge", fstest.MapFS{"en/a.txt": file(goodHead + strings.Repeat("Hello ", 20_000))}, []string{"en/a.txt:1: the file has 1200"}},
+		{"a device", fstest.MapFS{"en/a.txt": {Mode: fs.ModeDevice}}, []string{"en/a.txt:1: this is no ordinary file"}},
+		{"a folder", fstest.MapFS{"en/a.txt/b": file("Hello")}, []string{"en/a.txt:1: this is no ordinary file"}},
+		{"not UTF-8", fstest.MapFS{"en/a.txt": file(goodHead + "Hell\xf6")}, []string{"en/a.txt:1: the file is not UTF-8 text"}},
+		{"UTF-16", fstest.MapFS{"en/a.txt": file("\xff\xfek\x00i\x00")}, []string{"en/a.txt:1: the file is not UTF-8 text"}},
+		{"no value", fstest.MapFS{"en/a.txt": file(strings.Replace(goodHead, "title: ", "title:\n#", 1) + "Hello")}, []string{`"title" has no value`}},
+		{"field in the title", fstest.MapFS{"en/a.txt": file(strings.Replace(goodHead, "title: ", "title: {infant} ", 1) + "Hello")}, []string{`"title" takes no field`}},
+		{"names the condition", fstest.MapFS{"en/a.txt": file(goodHead + "Hello,\nit is cystic fibrosis.")}, []string{`en/a.txt:8: "cystic" must not stand in a letter of this kind`}},
 		{"empty", fstest.MapFS{}, []string{"there is no letter text in the folder"}},
 	}
 	for _, tt := range tests {
@@ -82,6 +93,24 @@ func TestLoadLettersNamesEveryFaultOfTheFolder(t *testing.T) {
 				t.Errorf("%s: err = %v, want %q", tt.name, err, want)
 			}
 		}
+	}
+}
+
+// Texts from other editors are taken: a mark before UTF-8, and ends of lines in two signs.
+func TestLoadLettersTakesOtherEditors(t *testing.T) {
+	src := "\ufeff" + strings.ReplaceAll(goodHead+"Hello\nthere.\n\n## A heading\n", "\n", "\r\n")
+	set, err := LoadLetters(fstest.MapFS{"en/a.txt": file(src), "en/.notes": file("x"), "README.md": file("x")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var own *LetterText
+	for _, x := range set.All() {
+		if x.Own {
+			own = x
+		}
+	}
+	if own == nil || len(own.blocks) != 2 || own.blocks[0].text != "Hello there." || own.blocks[1].text != "A heading" {
+		t.Errorf("%+v", own)
 	}
 }
 

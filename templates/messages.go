@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"path"
 	"regexp"
 	"slices"
 	"strings"
@@ -59,12 +58,13 @@ func ParseMessages(own ...fs.FS) (*MessageSet, error) {
 func (s *MessageSet) read(from fs.FS) error {
 	var faults []error
 	err := fs.WalkDir(from, ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || path.Ext(name) != ".txt" {
+		if err != nil || d.IsDir() || !isText(name) {
 			return err
 		}
-		src, err := fs.ReadFile(from, name)
+		src, err := readText(from, name)
 		if err != nil {
-			return err
+			faults = append(faults, err)
+			return nil
 		}
 		t, err := parseMessage(name, src)
 		if err != nil {
