@@ -82,12 +82,28 @@ func (o *op) overdue(ctx context.Context, s *site, out io.Writer) (int, error) {
 func reportCommand() command {
 	return command{name: "report", args: "[flags]", short: "print closure times",
 		long: `Prints closure times of the cases referred in a window: from birth and from referral
-to first test and to closure, by Kaplan-Meier with open cases counted.`,
+to first test and to closure, by Kaplan-Meier with open cases counted.
+
+With --data it reads a CSV file instead: lines that begin with # are comments, a
+header names time and event (or status: 0 still open, 1 and up the reason), and
+each further line is a case. It gives curve, median, mean, the share closed by
+reason, and with --group the log-rank test. A file with faults is refused.`,
 		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
 			get := configFlags(fs, "store", "zone", "code")
 			asJSON := fs.Bool("json", false, "print JSON")
 			from := fs.String("from", "", "first day of referral, `YYYY-MM-DD`")
 			to := fs.String("to", "", "last day of referral, `YYYY-MM-DD`")
+			var data dataReport
+			data.flags(fs)
+			if code, done := parse(std, fs, args); done {
+				return code
+			}
+			if reason := data.wrong(fs); reason != "" {
+				return wrongUse(std, fs, "%s", reason)
+			}
+			if data.file != "" {
+				return data.run(std, *asJSON)
+			}
 			return storeJob(ctx, std, fs, args, get, func() (*op, error) {
 				for _, d := range []string{*from, *to} {
 					if d == "" {

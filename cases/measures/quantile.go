@@ -24,46 +24,47 @@ type Quantile struct {
 // limits apply the same rule to the lower and the upper log-log band
 // (Brookmeyer and Crowley, Biometrics 1982;38:29-41).
 func (c Curve) Quantile(p float64) Quantile {
-	day := crossing(c, 1-p, func(pt Point) (float64, bool) { return pt.Waiting, true })
-	lower := crossing(c, 1-p, func(pt Point) (float64, bool) {
-		if pt.Limits == nil {
-			return 0, false
+	at := func(i int) float64 { return float64(c[i].Day) }
+	day := crossing(len(c), 1-p, at, func(i int) float64 { return c[i].Waiting })
+	lower := crossing(len(c), 1-p, at, func(i int) float64 {
+		if c[i].Limits == nil {
+			return math.NaN()
 		}
-		return pt.Limits.Lower, true
+		return c[i].Limits.Lower
 	})
-	upper := crossing(c, 1-p, func(pt Point) (float64, bool) {
-		if pt.Limits == nil {
-			return 0, false
+	upper := crossing(len(c), 1-p, at, func(i int) float64 {
+		if c[i].Limits == nil {
+			return math.NaN()
 		}
-		return pt.Limits.Upper, true
+		return c[i].Limits.Upper
 	})
 	return Quantile{P: p, Day: day, Lower: lower, Upper: upper}
 }
 
-// crossing finds where the step function value falls to level, with the
-// midpoint rule. Points without a value are passed over, and end a stretch.
-func crossing(c Curve, level float64, value func(Point) (float64, bool)) *float64 {
-	for i, pt := range c {
-		v, ok := value(pt)
-		if !ok || v > level+halfTolerance {
+// crossing finds where a step function of n steps falls to level, with the midpoint
+// rule. Steps whose value is NaN are passed over, and end a stretch.
+func crossing(n int, level float64, time, value func(int) float64) *float64 {
+	for i := range n {
+		v := value(i)
+		if math.IsNaN(v) || v > level+halfTolerance {
 			continue
 		}
-		day := float64(pt.Day)
+		at := time(i)
 		if math.Abs(v-level) <= halfTolerance {
-			end := pt.Day
-			for _, later := range c[i+1:] {
-				w, ok := value(later)
-				if !ok {
+			end := at
+			for j := i + 1; j < n; j++ {
+				w := value(j)
+				if math.IsNaN(w) {
 					break
 				}
-				end = later.Day
+				end = time(j)
 				if math.Abs(w-level) > halfTolerance {
 					break
 				}
 			}
-			day = (day + float64(end)) / 2
+			at = (at + end) / 2
 		}
-		return &day
+		return &at
 	}
 	return nil
 }

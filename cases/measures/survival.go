@@ -1,6 +1,7 @@
 package measures
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -46,31 +47,81 @@ type Curve []Point
 // standard error is Greenwood's; the limits use the log-log transform, which
 // keeps them inside 0 and 1.
 func KaplanMeier(spans []Span) Curve {
-	sorted := slices.Clone(spans)
-	slices.SortFunc(sorted, func(a, b Span) int { return a.Days - b.Days })
 	var curve Curve
-	waiting, sum := 1.0, 0.0
-	for i := 0; i < len(sorted); {
-		p := Point{Day: sorted[i].Days, AtRisk: len(sorted) - i}
-		for ; i < len(sorted) && sorted[i].Days == p.Day; i++ {
-			if sorted[i].Event {
-				p.Events++
-			} else {
-				p.Censored++
-			}
-		}
-		n, d := float64(p.AtRisk), float64(p.Events)
-		if p.Events == p.AtRisk {
-			waiting = 0
-		} else {
-			waiting *= 1 - d/n
-			sum += d / (n * (n - d))
-		}
-		p.Waiting = waiting
-		p.SE, p.Limits = spread(waiting, sum)
+	pl, atRisk := start, len(spans)
+	for _, p := range countDays(spans) {
+		p.AtRisk = atRisk
+		atRisk -= p.Events + p.Censored
+		pl.next(p.AtRisk, p.Events)
+		p.Waiting = pl.waiting
+		p.SE, p.Limits = spread(pl.waiting, pl.sum)
 		curve = append(curve, p)
 	}
 	return curve
+}
+
+// countDays gives a point, with its counts only, for each day that occurs, in order.
+// A cohort of a million cases has few different days, so they are counted in place
+// rather than sorted, unless the days are far apart.
+func countDays(spans []Span) []Point {
+	last := 0
+	for _, s := range spans {
+		if s.Days < 0 || s.Days > 4*len(spans)+10_000 {
+			return sortDays(spans)
+		}
+		last = max(last, s.Days)
+	}
+	counts := make([][2]int, last+1)
+	for _, s := range spans {
+		if s.Event {
+			counts[s.Days][0]++
+		} else {
+			counts[s.Days][1]++
+		}
+	}
+	var points []Point
+	for day, c := range counts {
+		if c != [2]int{} {
+			points = append(points, Point{Day: day, Events: c[0], Censored: c[1]})
+		}
+	}
+	return points
+}
+
+// sortDays is countDays for days that are far apart.
+func sortDays(spans []Span) []Point {
+	sorted := slices.Clone(spans)
+	slices.SortFunc(sorted, func(a, b Span) int { return cmp.Compare(a.Days, b.Days) })
+	var points []Point
+	for _, s := range sorted {
+		if len(points) == 0 || points[len(points)-1].Day != s.Days {
+			points = append(points, Point{Day: s.Days})
+		}
+		p := &points[len(points)-1]
+		if s.Event {
+			p.Events++
+		} else {
+			p.Censored++
+		}
+	}
+	return points
+}
+
+// productLimit is the state of a Kaplan-Meier curve: the share still waiting and
+// Greenwood's sum of d/(n(n-d)).
+type productLimit struct{ waiting, sum float64 }
+
+// start is the state before the first event.
+var start = productLimit{waiting: 1}
+
+// next takes the d events among the n at risk at one time.
+func (p *productLimit) next(n, d int) {
+	if d == n {
+		p.waiting = 0
+		return
+	}
+	p.waiting *= 1 - float64(d)/float64(n)
+	p.sum += float64(d) / (float64(n) * float64(n-d))
 }
 
 // spread returns Greenwood's standard error and the log-log limits of a

@@ -1,0 +1,49 @@
+package measures
+
+import (
+	"math"
+	"strconv"
+)
+
+// Number is a figure that may be undefined: NaN in memory, null in JSON. A curve
+// of a million steps keeps its limits in these without a pointer for each.
+type Number float64
+
+// undefined is a figure that does not exist, such as a limit where nobody waits.
+var undefined = Number(math.NaN())
+
+// Defined tells whether the figure exists.
+func (n Number) Defined() bool { return !math.IsNaN(float64(n)) }
+
+// MarshalJSON writes the figure with the fewest digits that read back to the same
+// value, or null.
+func (n Number) MarshalJSON() ([]byte, error) {
+	f := float64(n)
+	if math.IsNaN(f) || math.IsInf(f, 0) {
+		return []byte("null"), nil
+	}
+	format := byte('f')
+	if a := math.Abs(f); a != 0 && (a < 1e-6 || a >= 1e21) {
+		format = 'e'
+	}
+	return strconv.AppendFloat(nil, f, format, -1, 64), nil
+}
+
+// UnmarshalJSON reads what MarshalJSON wrote.
+func (n *Number) UnmarshalJSON(b []byte) error {
+	if string(b) == "null" {
+		*n = undefined
+		return nil
+	}
+	f, err := strconv.ParseFloat(string(b), 64)
+	*n = Number(f)
+	return err
+}
+
+// number turns an optional figure into a Number.
+func number(f *float64) Number {
+	if f == nil {
+		return undefined
+	}
+	return Number(*f)
+}
