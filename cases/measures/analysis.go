@@ -67,7 +67,7 @@ func analyze(name string, t *tallies, reasons []uint8, tau float64) Analyzed {
 		pl.next(n, d)
 		se, limits := spread(pl.waiting, pl.sum)
 		s := Step{Time: Number(time), NRisk: n, NEvent: d, NCensor: t.censored[i], Surv: Number(pl.waiting),
-			SE: number(se), Low: undefined, High: undefined}
+			SE: numberOf(se), Low: undefined, High: undefined}
 		if limits != nil {
 			s.Low, s.High = Number(limits.Lower), Number(limits.Upper)
 		}
@@ -84,7 +84,7 @@ func analyze(name string, t *tallies, reasons []uint8, tau float64) Analyzed {
 // quantile is the time by which a share p is closed, read from the curve or from
 // one side of its band.
 func (a *Analyzed) quantile(p float64, of func(*Step) Number) Number {
-	return number(crossing(len(a.Curve), 1-p,
+	return numberOf(crossing(len(a.Curve), 1-p,
 		func(i int) float64 { return float64(a.Curve[i].Time) },
 		func(i int) float64 { return float64(of(&a.Curve[i])) }))
 }

@@ -40,8 +40,8 @@ func (n *Number) UnmarshalJSON(b []byte) error {
 	return err
 }
 
-// number turns an optional figure into a Number.
-func number(f *float64) Number {
+// numberOf turns an optional figure into a Number.
+func numberOf(f *float64) Number {
 	if f == nil {
 		return undefined
 	}
