@@ -50,19 +50,15 @@ func (s *state) conductivityOpen() bool {
 	return n > 0 && s.e.tests[n-1].Outcome == ScreeningOnly
 }
 
-// addressBad tells that mail came back from the family's address and no other is on
-// record.
+// addressBad tells that mail came back from the address to which the family's letters go
+// and no other is on record for them.
 func (c *Case) addressBad() bool {
 	bad := false
-	if c.Family != nil {
-		for i := range c.Family.Guardians {
-			if a := c.Family.Guardians[i].Address; a != nil && len(a.Lines) > 0 {
-				if !a.Bad {
-					return false
-				}
-				bad = true
-			}
+	for _, a := range c.addresses(ToFamily) {
+		if a.good() {
+			return false
 		}
+		bad = bad || a != nil && a.Bad
 	}
 	return bad
 }

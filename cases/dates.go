@@ -97,6 +97,7 @@ func (c *Case) otherDates(add func(kind dateKind, d Day, format string, args ...
 	}
 	for i := range c.Letters {
 		add(fact, c.Letters[i].MadeOn, "letters[%d].made_on", i)
+		add(fact, c.Letters[i].AgainFrom, "letters[%d].again_from", i)
 	}
 	for i := range c.Messages {
 		add(fact, c.Messages[i].QueuedOn, "messages[%d].queued_on", i)

@@ -2,7 +2,6 @@ package cases
 
 import (
 	"context"
-	"encoding/json"
 	"slices"
 	"strings"
 )
@@ -156,10 +155,13 @@ func (d *Desk) mayChange(w Writer, l *Letter, x *LetterChange) error {
 		return nil
 	}
 	why := s.goStop(l.Kind, l.Occasion)
-	if why == "" {
-		return nil
+	switch {
+	case why != "":
+		return Errorf(Refused, "Letter %s of %s must not go out: %s.", l.Number, c.Reference, why)
+	case l.State == "held" && c.hasAddress(k.To) && c.addressOn(l) == nil:
+		return Errorf(Refused, "Letter %s of %s is addressed to a place that is not on record any more. The next run makes it again.", l.Number, c.Reference)
 	}
-	return Errorf(Refused, "Letter %s of %s must not go out: %s.", l.Number, c.Reference, why)
+	return nil
 }
 
 func orElse(s, other string) string {
@@ -207,15 +209,9 @@ func (c *Case) logLetter(l *Letter, x *LetterChange, by string) {
 // badAddress marks the address that stands on a letter as bad, where it is still on
 // record. One changed meanwhile is left alone.
 func (c *Case) badAddress(l *Letter, to string) {
-	var on struct {
-		Address []string `json:"address"`
-	}
-	if json.Unmarshal(l.Data, &on) != nil || len(on.Address) == 0 {
-		return
-	}
-	sent := foldAddress(strings.Join(on.Address, " "))
+	sent := sentTo(l)
 	mark := func(a *Address) {
-		if a != nil && len(a.Lines) > 0 && strings.Contains(sent, foldAddress(a.Lines[0])) && strings.Contains(sent, foldAddress(a.Postal)) {
+		if a != nil && a.isOn(sent) {
 			a.Bad = true
 		}
 	}

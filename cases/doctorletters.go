@@ -9,8 +9,11 @@ const doctorResultDays = 30
 func (s *state) doctorLettersDue() []LetterDue {
 	var out []LetterDue
 	owe := func(kind, occasion string, due Day) {
-		if due != 0 && due <= s.on && s.doctorStop(kind) == "" && !s.c.letterMade(kind, occasion, s.on) {
-			out = append(out, LetterDue{Kind: kind, Occasion: occasion, Due: due})
+		if due == 0 || due > s.on || s.doctorStop(kind) != "" {
+			return
+		}
+		if occasion, again := s.c.owedOccasion(kind, occasion, s.on); occasion != "" {
+			out = append(out, LetterDue{Kind: kind, Occasion: occasion, Due: max(due, again)})
 		}
 	}
 	if occasion, due := s.referralLetter(); due != 0 {

@@ -31,7 +31,7 @@ func shareStops(w Writer, p *Protocol, c *Case) ([]ID, error) {
 		if !sib.takeStops(c, w.Today()) {
 			continue
 		}
-		if err := holdOwn(w, p, &sib); err != nil {
+		if err := holdOwn(w, p, nil, &sib); err != nil {
 			return nil, err
 		}
 		if _, err := w.PutCase(sib, Event{Kind: "flag-set", Text: "Mail stopped because of " + c.Reference}); err != nil {

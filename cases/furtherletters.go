@@ -39,7 +39,7 @@ func (s *state) reminderLetter(b *Booking) Day {
 	}
 	occasion := BookingOccasion(b)
 	i := slices.IndexFunc(s.c.Letters, func(l LetterMade) bool {
-		return l.Kind == LetterBooking && l.Occasion == occasion && l.MadeOn <= s.on && (l.State == "mailed" || l.State == "answered")
+		return l.Kind == LetterBooking && countOf(l.Occasion, occasion) != 0 && l.MadeOn <= s.on && (l.State == "mailed" || l.State == "answered")
 	})
 	if i < 0 {
 		return 0
@@ -73,13 +73,13 @@ func (s *state) resultLetters(o *owed) {
 		due := Day(0)
 		for i := range s.c.Releases {
 			r := &s.c.Releases[i]
-			if r.Kind == kind && (r.Occasion == "" || r.Occasion == occasion) && r.On >= known && r.On <= s.on && (due == 0 || r.On < due) {
+			if r.Covers(kind, occasion) && r.On >= known && r.On <= s.on && (due == 0 || r.On < due) {
 				due = r.On
 			}
 		}
 		if due == 0 {
-			if !s.c.letterMade(kind, occasion, s.on) {
-				o.waiting = insertLetter(o.waiting, LetterDue{Kind: kind, Occasion: occasion, Due: known})
+			if owed, again := s.c.owedOccasion(kind, occasion, s.on); owed != "" {
+				o.waiting = insertLetter(o.waiting, LetterDue{Kind: kind, Occasion: owed, Due: max(known, again)})
 			}
 			continue
 		}

@@ -73,13 +73,21 @@ func (s *state) inQuestion() string {
 	return ""
 }
 
-// LetterStop says why a letter or message of a case must not go out on a day, in words;
-// "" when it may: what stops it, or what it says is no longer so.
+// LetterStop says why a letter of a case must not go out on a day, in words; "" when it
+// may: what stops it, what it says is no longer so, or another goes in its place.
 func (p *Protocol) LetterStop(c *Case, kind, occasion string, on Day) string {
 	return p.derive(c, on).goStop(kind, occasion)
 }
 
 func (s *state) goStop(kind, occasion string) string {
+	if why := s.wordStop(kind, occasion); why != "" {
+		return why
+	}
+	return s.c.inPlace(kind, occasion)
+}
+
+// wordStop is goStop of a letter or a message, whatever else says the same.
+func (s *state) wordStop(kind, occasion string) string {
 	if why := s.letterStop(kind, occasion); why != "" {
 		return why
 	}
@@ -91,6 +99,7 @@ func (s *state) overtaken(kind, occasion string) string {
 	if occasion == "" {
 		return ""
 	}
+	occasion = BaseOccasion(occasion)
 	switch kind {
 	case LetterBooking, LetterReminder:
 		for i := range s.c.Bookings {
@@ -139,7 +148,9 @@ func HoldLetters(w Writer, p *Protocol, c *Case) error {
 }
 
 // HoldFamily is HoldLetters; it names the siblings' cases that it wrote.
-func HoldFamily(w Writer, p *Protocol, c *Case) ([]ID, error) {
+func HoldFamily(w Writer, p *Protocol, c *Case) ([]ID, error) { return holdFamily(w, p, nil, c) }
+
+func holdFamily(w Writer, p *Protocol, old, c *Case) ([]ID, error) {
 	if c.ID == "" {
 		return nil, nil
 	}
@@ -147,11 +158,12 @@ func HoldFamily(w Writer, p *Protocol, c *Case) ([]ID, error) {
 	if err != nil {
 		return nil, err
 	}
-	return touched, holdOwn(w, p, c)
+	return touched, holdOwn(w, p, old, c)
 }
 
-// holdOwn holds the letters and messages of one case.
-func holdOwn(w Writer, p *Protocol, c *Case) error {
+// holdOwn holds the letters and messages of one case, and says of those that did not
+// arrive when they are owed again. old is the case before the change; nil without one.
+func holdOwn(w Writer, p *Protocol, old, c *Case) error {
 	if err := HoldMessages(w, p, c); err != nil {
 		return err
 	}
@@ -168,19 +180,31 @@ func holdOwn(w Writer, p *Protocol, c *Case) error {
 			continue
 		}
 		reason := s.goStop(l.Kind, l.Occasion)
+		if reason == "" && old != nil {
+			reason = outdated(old, c, &l)
+		}
 		if reason == "" {
 			continue
 		}
-		if l.State == "printed" {
-			reason += "; take it out of the stack"
-		}
-		l.Changed = w.Today()
-		l.Step(w.Now(), "Dunlin", "held", "Held: "+reason+".")
-		if _, err := w.PutLetter(l); err != nil {
+		if err := holdLetter(w, c, &l, reason); err != nil {
 			return err
 		}
-		c.markLetter(&l, 0)
 	}
+	s.readyAgain()
+	return nil
+}
+
+func holdLetter(w Writer, c *Case, l *Letter, reason string) error {
+	if l.State == "printed" {
+		reason += "; take it out of the stack"
+	}
+	l.Changed = w.Today()
+	l.Step(w.Now(), "Dunlin", "held", "Held: "+reason+".")
+	if _, err := w.PutLetter(*l); err != nil {
+		return err
+	}
+	c.markLetter(l, 0)
+	c.eachLine(l, func(m *LetterMade) { m.Unsent = true })
 	return nil
 }
 
@@ -196,12 +220,20 @@ func (l *Letter) Step(at time.Time, by, state, note string) {
 
 // markLetter brings the case's line of a letter in step with it.
 func (c *Case) markLetter(l *Letter, mailed Day) {
+	c.eachLine(l, func(m *LetterMade) {
+		m.State = l.State
+		m.Unsent, m.AgainFrom = l.State == "came-back" && l.By != ByEmail, 0
+		if mailed != 0 {
+			m.MailedOn = mailed
+		}
+	})
+}
+
+// eachLine goes over the lines of a case about one letter.
+func (c *Case) eachLine(l *Letter, f func(*LetterMade)) {
 	for i := range c.Letters {
 		if m := &c.Letters[i]; m.Kind == l.Kind && m.Occasion == l.Occasion {
-			m.State = l.State
-			if mailed != 0 {
-				m.MailedOn = mailed
-			}
+			f(m)
 		}
 	}
 }

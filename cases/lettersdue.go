@@ -9,12 +9,14 @@ type owed struct {
 	due, waiting []LetterDue
 }
 
-// owe adds a letter that its condition asks for, unless it was made.
-func (o *owed) owe(kind, occasion string, due Day) {
-	if o.s.c.letterMade(kind, occasion, o.s.on) {
+// owe adds a letter that its condition asks for, unless it was made and is not owed
+// again.
+func (o *owed) owe(kind, matter string, due Day) {
+	occasion, again := o.s.c.owedOccasion(kind, matter, o.s.on)
+	if occasion == "" {
 		return
 	}
-	l := LetterDue{Kind: kind, Occasion: occasion, Due: due}
+	l := LetterDue{Kind: kind, Occasion: occasion, Due: max(due, again)}
 	switch {
 	case o.s.letterStop(kind, occasion) == "":
 		o.due = insertLetter(o.due, l)
@@ -155,21 +157,17 @@ func (s *state) repeatLetter(r *Repeat) Day {
 	return due
 }
 
-func (c *Case) letterMade(kind, occasion string, on Day) bool {
-	for i := range c.Letters {
-		if l := &c.Letters[i]; l.Kind == kind && l.Occasion == occasion && l.MadeOn <= on {
+func (c *Case) released(kind, occasion string, on Day) bool {
+	for i := range c.Releases {
+		if r := &c.Releases[i]; r.Covers(kind, occasion) && r.On <= on {
 			return true
 		}
 	}
 	return false
 }
 
-func (c *Case) released(kind, occasion string, on Day) bool {
-	for i := range c.Releases {
-		r := &c.Releases[i]
-		if r.Kind == kind && (r.Occasion == "" || r.Occasion == occasion) && r.On <= on {
-			return true
-		}
-	}
-	return false
+// Covers tells whether a release is about a letter. It still holds for one that is made
+// again, for what the letter says is the same.
+func (r *Release) Covers(kind, occasion string) bool {
+	return r.Kind == kind && (r.Occasion == "" || BaseOccasion(r.Occasion) == BaseOccasion(occasion))
 }

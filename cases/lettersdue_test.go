@@ -39,6 +39,16 @@ func release(kind, on string) func(*cases.Case) {
 	}
 }
 
+// again says of the letter that an edit adds that it did not arrive, and is owed again
+// from a day on.
+func again(add func(*cases.Case), from string) func(*cases.Case) {
+	return func(c *cases.Case) {
+		add(c)
+		l := &c.Letters[len(c.Letters)-1]
+		l.State, l.Unsent, l.AgainFrom = "came-back", true, at(from)
+	}
+}
+
 func oneVariant(c *cases.Case) {
 	c.Genotype = &cases.Genotype{Reported: at("2026-03-09"), Scope: "panel", Variants: []cases.Variant{{Name: "F508del"}}}
 }
@@ -102,6 +112,16 @@ func TestWhenLettersAndMessagesFallDue(t *testing.T) {
 
 		{"first notice waits for a release in presumptive CF", "2026-03-10", sought(twoVariants, known, doctorMade, made(cases.LetterReferral, "2026-03-09 presumptive", "2026-03-10", "mailed")),
 			" |  | first-notice (2026-03-09) 2026-03-10"},
+
+		{"made again from the day there is an address", "2026-03-18", sought(known, doctorMade, again(firstMade, "2026-03-18")), "first-notice (2026-03-09 again 2) 2026-03-18"},
+		{"not on the day before", "2026-03-17", sought(known, doctorMade, again(firstMade, "2026-03-18")), ""},
+		{"once", "2026-03-18", sought(known, doctorMade, again(firstMade, "2026-03-18"), made(cases.LetterFirstNotice, "2026-03-09 again 2", "2026-03-18", "to-print")), ""},
+		{"and again", "2026-03-25", sought(known, doctorMade, again(firstMade, "2026-03-18"), again(made(cases.LetterFirstNotice, "2026-03-09 again 2", "2026-03-18", "came-back"), "2026-03-25")), "first-notice (2026-03-09 again 3) 2026-03-25"},
+		{"not once a test was collected", "2026-03-25", sought(known, doctorMade, again(firstMade, "2026-03-18"), noVariants, collected("2026-03-24", 40, 42)), " | doctor-result (2026-03-24 intermediate) 2026-03-25"},
+		{"primary care's", "2026-03-20", sought(known, firstMade, again(doctorMade, "2026-03-19")), " | doctor-referral (2026-03-09 again 2) 2026-03-19"},
+		{"a release covers it", "2026-03-30", base(noVariants, collected("2026-03-24", 12, 14), release(cases.LetterResult, "2026-03-25"), made(cases.LetterDoctorResult, "2026-03-24 unlikely", "2026-03-25", "mailed"),
+			again(made(cases.LetterResult, "2026-03-24", "2026-03-25", "came-back"), "2026-03-30")), "result (2026-03-24 again 2) 2026-03-30"},
+		{"the reminder follows the booking's second letter", "2026-03-20", base(ahead, again(made(cases.LetterBooking, "2026-03-25 09:30", "2026-03-12", "came-back"), "2026-03-18"), made(cases.LetterBooking, "2026-03-25 09:30 again 2", "2026-03-18", "mailed")), "reminder (2026-03-25 09:30) 2026-03-20"},
 
 		{"a text the day before", "2026-03-24", base(texting, ahead, bookingMade), " |  |  | reminder by text (2026-03-25 09:30)"},
 		{"not without consent", "2026-03-24", base(ahead, bookingMade), ""},

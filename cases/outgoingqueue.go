@@ -67,7 +67,7 @@ func (p *Protocol) MessageStop(c *Case, o *Outgoing, on Day) string {
 	if o.ToWhom == ToPrimaryCare {
 		return s.doctorMessageStop(o)
 	}
-	if why := s.goStop(o.Kind, o.Occasion); why != "" {
+	if why := s.wordStop(o.Kind, o.Occasion); why != "" {
 		return why
 	}
 	if why := s.flagStop(); why != "" {
@@ -85,7 +85,7 @@ func (p *Protocol) MessageStop(c *Case, o *Outgoing, on Day) string {
 // doctorMessageStop is the rule for the infant's doctor, who still hears of results when
 // the family no longer gets mail. Nobody is asked to find a family that is not sought.
 func (s *state) doctorMessageStop(o *Outgoing) string {
-	if why := s.goStop(o.Kind, o.Occasion); why != "" {
+	if why := s.wordStop(o.Kind, o.Occasion); why != "" {
 		return why
 	}
 	if pc := s.c.PrimaryCare; o.By != ByEmail || pc == nil || !strings.EqualFold(pc.Email, o.To) {

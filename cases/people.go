@@ -114,6 +114,10 @@ type LetterMade struct {
 	State    string `json:"state,omitempty" note:"to-print, printed, mailed, came-back, answered, signed-for, refused, unclaimed or held"`
 	MailedOn Day    `json:"mailed_on,omitempty"`
 	Number   string `json:"number,omitempty" note:"the number printed on the letter"`
+	// Unsent marks a letter that did not arrive, so that it is made again from AgainFrom
+	// on, the day on which it could go.
+	Unsent    bool `json:"unsent,omitempty" note:"it came back, or the program held it"`
+	AgainFrom Day  `json:"again_from,omitempty" note:"from this day on it is owed again"`
 }
 
 // MessageMade records a message by text or e-mail by kind and occasion: queued once,

@@ -68,7 +68,7 @@ func lastFact(c *cases.Case) cases.Day {
 		d = max(d, x.On)
 	}
 	for i := range c.Letters {
-		d = max(d, c.Letters[i].MadeOn)
+		d = max(d, c.Letters[i].MadeOn, c.Letters[i].AgainFrom)
 	}
 	for i := range c.Messages {
 		d = max(d, c.Messages[i].QueuedOn)

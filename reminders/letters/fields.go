@@ -72,7 +72,7 @@ func (m *maker) fill() error {
 // find looks up the booking of the occasion in a state.
 func (m *maker) find(state string) *cases.Booking {
 	for i := range m.c.Bookings {
-		if b := &m.c.Bookings[i]; b.State == state && cases.BookingOccasion(b) == m.due.Occasion {
+		if b := &m.c.Bookings[i]; b.State == state && cases.BookingOccasion(b) == cases.BaseOccasion(m.due.Occasion) {
 			return b
 		}
 	}
@@ -124,7 +124,7 @@ func (m *maker) missed() error {
 
 // test is the reading that the occasion names: its day, and its time where given.
 func (m *maker) test() (*cases.TestReading, error) {
-	day, rest, _ := strings.Cut(m.due.Occasion, " ")
+	day, rest, _ := strings.Cut(cases.BaseOccasion(m.due.Occasion), " ")
 	for i := range m.a.Tests {
 		t := &m.a.Tests[i]
 		if t.On.String() != day || t.Deciding == nil || !t.Outcome.Graded() {
@@ -169,7 +169,7 @@ func (m *maker) result() error {
 func (m *maker) release() *cases.Release {
 	for i := len(m.c.Releases) - 1; i >= 0; i-- {
 		r := &m.c.Releases[i]
-		if r.Kind == m.due.Kind && (r.Occasion == "" || r.Occasion == m.due.Occasion) && r.On <= m.on && squeeze(r.By) != "" {
+		if r.Covers(m.due.Kind, m.due.Occasion) && r.On <= m.on && squeeze(r.By) != "" {
 			return r
 		}
 	}
@@ -185,7 +185,7 @@ var means = []struct{ by, word string }{
 // tried tells since when the family was tried, and how. The occasion is the day from
 // which contact was needed.
 func (m *maker) tried() error {
-	since, err := cases.ParseDay(m.due.Occasion)
+	since, err := cases.ParseDay(cases.BaseOccasion(m.due.Occasion))
 	if err != nil {
 		since = 0
 	}

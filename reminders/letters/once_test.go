@@ -213,7 +213,7 @@ func (t Tally) leaves(c cases.ID, kind, occasion string) bool {
 // agree looks that every letter and message is there once, and the same in both places.
 func agree(t *rapid.T, db *realstore.DB) {
 	err := db.View(context.Background(), func(r cases.Reader) error {
-		seen, states := map[string]bool{}, map[string]string{}
+		seen, states, going := map[string]bool{}, map[string]string{}, map[string]string{}
 		for l, err := range r.Letters("") {
 			if err != nil {
 				return err
@@ -223,6 +223,12 @@ func agree(t *rapid.T, db *realstore.DB) {
 				t.Fatalf("twice: %s %s", l.Kind, l.Occasion)
 			}
 			seen[key] = true
+			if matter := fmt.Sprint(l.Case, l.Kind, cases.BaseOccasion(l.Occasion)); l.State == "to-print" || l.State == "printed" {
+				if going[matter] != "" {
+					t.Fatalf("two letters about the same wait to go: %s and %s", going[matter], l.Number)
+				}
+				going[matter] = l.Number
+			}
 			if l.Case != "" { // a list of the day is of no case
 				states[key] = l.State
 			}
@@ -275,7 +281,7 @@ func record(t *rapid.T, db *realstore.DB, desk *cases.Desk, today cases.Day) {
 	ctx := context.Background()
 	c := one(t, db)
 	past := today - cases.Day(rapid.IntRange(0, 3).Draw(t, "ago"))
-	switch rapid.SampledFrom([]string{"call", "call", "reached", "book", "book", "missed", "cancel", "died", "flag", "declined", "test", "release", "link"}).Draw(t, "fact") {
+	switch rapid.SampledFrom([]string{"call", "call", "reached", "book", "book", "missed", "cancel", "died", "flag", "declined", "test", "release", "link", "moved", "language"}).Draw(t, "fact") {
 	case "call":
 		_, _ = desk.RecordContact(ctx, coordinator, c.ID, c.Rev, cases.Contact{On: past, With: "family", By: "phone", Outcome: "no answer"})
 	case "reached":
@@ -315,6 +321,16 @@ func record(t *rapid.T, db *realstore.DB, desk *cases.Desk, today cases.Day) {
 			Arms: []cases.Arm{{Side: "left", Minutes: 30, AmountUL: &ul, Chloride: &cl}, {Side: "right", Minutes: 30, AmountUL: &ul, Chloride: &cl}}})
 	case "release":
 		_, _ = desk.ReleaseLetter(ctx, coordinator, c.ID, c.Rev, cases.Release{Kind: rapid.SampledFrom([]string{cases.LetterResult, cases.LetterBooking}).Draw(t, "kind"), By: "Dr. Finch", Licence: "physician"})
+	case "moved":
+		_, _ = desk.Change(ctx, coordinator, cases.EditIdentity, c.ID, c.Rev, cases.Event{Kind: "corrected"}, func(c *cases.Case, _ cases.Day) error {
+			c.Family.Guardians[0].Address = address(rapid.SampledFrom([]string{"3 Mill Road", "77 Wharf Street", "6 Dune Court"}).Draw(t, "street"))
+			return nil
+		})
+	case "language":
+		_, _ = desk.Change(ctx, coordinator, cases.EditIdentity, c.ID, c.Rev, cases.Event{Kind: "corrected"}, func(c *cases.Case, _ cases.Day) error {
+			c.Family.Language = rapid.SampledFrom([]string{"en", "es"}).Draw(t, "tag")
+			return nil
+		})
 	case "link":
 		_, _ = desk.Change(ctx, coordinator, cases.EditIdentity, c.ID, c.Rev, cases.Event{Kind: "sibling-linked"}, func(c *cases.Case, _ cases.Day) error {
 			c.Siblings = []string{map[bool]string{true: "AB-2026-0102", false: "AB-2026-0101"}[c.Reference == "AB-2026-0101"]}
@@ -338,7 +354,7 @@ func mark(t *rapid.T, db *realstore.DB, desk *cases.Desk) {
 		return
 	}
 	id := rapid.SampledFrom(ids).Draw(t, "letter")
-	for _, state := range rapid.SampledFrom([][]string{{"printed"}, {"printed", "mailed"}, {"held"}, {"to-print"}, {"came-back"}, {"answered"}, {"unclaimed"}}).Draw(t, "states") {
+	for _, state := range rapid.SampledFrom([][]string{{"printed"}, {"printed", "mailed"}, {"held"}, {"to-print"}, {"came-back"}, {"printed", "mailed", "came-back"}, {"answered"}, {"unclaimed"}}).Draw(t, "states") {
 		_ = desk.MarkLetters(context.Background(), coordinator, []string{id}, state, "", "")
 	}
 }

@@ -137,7 +137,7 @@ func (p *Press) read(ctx context.Context, day cases.Day) (o owing, err error) {
 					o.messages = append(o.messages, message{c, due})
 				}
 			}
-			if overtaken(protocol, &c, r.Today()) {
+			if protocol.LettersStale(&c, r.Today()) {
 				o.stale = append(o.stale, c.ID)
 			}
 		}
@@ -201,12 +201,19 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 		if err != nil {
 			return err
 		}
-		rec.Note = joinNonEmpty(" ", l.LanguageNote(&c), releaseNote(&c, o.due))
+		before, err := lastOf(w, &c, &rec)
+		if err != nil {
+			return err
+		}
+		rec.Note = joinNonEmpty(" ", l.LanguageNote(&c), releaseNote(&c, o.due), inPlaceOf(before))
 		if cases.LetterKindOf(rec.Kind).Certified {
 			rec.By = "certified-letter"
 		}
 		rec.Step(w.Now(), actor.Name, rec.State, "")
 		if kept, err = w.PutLetter(rec); err != nil {
+			return err
+		}
+		if err := linkTo(w, before, &kept); err != nil {
 			return err
 		}
 		c.Letters = append(c.Letters, cases.LetterMade{Kind: l.Kind, Occasion: l.Occasion, MadeOn: day, State: kept.State, Number: kept.Number})
@@ -229,7 +236,7 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 // in question: its words are meant for families in whom it is not expected.
 func releaseNote(c *cases.Case, due cases.LetterDue) string {
 	for _, r := range c.Releases {
-		if r.Kind == due.Kind && (r.Occasion == "" || r.Occasion == due.Occasion) {
+		if r.Covers(due.Kind, due.Occasion) {
 			if cases.LetterKindOf(due.Kind).Released {
 				return "Released by " + joinNonEmpty(", ", r.By, r.Licence) + "."
 			}

@@ -29,19 +29,9 @@ func (p *Press) cases(r cases.Reader, day cases.Day) iter.Seq2[cases.Case, error
 	}
 }
 
-// overtaken tells that a letter of the case waits and must not go any more.
-func overtaken(p *cases.Protocol, c *cases.Case, today cases.Day) bool {
-	for i := range c.Letters {
-		l := &c.Letters[i]
-		if (l.State == "to-print" || l.State == "printed") && p.LetterStop(c, l.Kind, l.Occasion, today) != "" {
-			return true
-		}
-	}
-	return false
-}
-
 // hold holds what the mere passing of time has overtaken, such as the letter of an
-// appointment whose day has come. Changes of a case hold its letters themselves.
+// appointment whose day has come, and finds what it let go again, such as a letter that
+// a flag had stopped. Changes of a case see to its letters themselves.
 func (p *Press) hold(ctx context.Context, stale []cases.ID) (n int, err error) {
 	for _, id := range stale {
 		err := p.Store.Update(ctx, actor, func(w cases.Writer) error {
@@ -49,14 +39,14 @@ func (p *Press) hold(ctx context.Context, stale []cases.ID) (n int, err error) {
 			if err != nil {
 				return err
 			}
-			if !overtaken(p.Protocol(), &c, w.Today()) {
+			if !p.Protocol().LettersStale(&c, w.Today()) {
 				return errNotDue
 			}
 			c = c.Clone()
 			if err := cases.HoldLetters(w, p.Protocol(), &c); err != nil {
 				return err
 			}
-			_, err = w.PutCase(c, cases.Event{Kind: "letter-held", Text: "A letter was held: it is overtaken"})
+			_, err = w.PutCase(c, cases.Event{Kind: "letter-held", Text: "Letters looked at again: time has changed what may go"})
 			return err
 		})
 		switch k := cases.KindOf(err); {
