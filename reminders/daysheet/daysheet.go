@@ -146,7 +146,7 @@ func infant(f *paper.Flow, k *templates.SheetInfant) {
 	f.Y -= textType.Pitch()
 	right := f.Left
 	f.Left += 300
-	fill(f, textType, "Weight today, g", 90)
+	fill(f, textType, "Weight today, kg", 90)
 	f.Left = right
 	ticks(f, textType, "Postpone or ask first:", k.Postpone...)
 	ticks(f, textType, "Site:", k.Checks...)

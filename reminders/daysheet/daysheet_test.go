@@ -89,7 +89,7 @@ func TestThreeInfantsOnOnePage(t *testing.T) {
 	text := strings.Join(strings.Fields(pages[0]), " ")
 	at := 0
 	for _, want := range []string{s.Title, "Room 4.", "3 infants.", s.Made, "Before and during", s.Care[0], s.Care[7], "OYELARAN-1, Tobias", "AB-2026-0113", "attempt 2: QNS on 14 Feb 2026",
-		"weigh on the day", "Name and birth date said by the parent", "Weight today, g", "implanted device", "no electrode on bare skin", "Induction began", "Amount, µL", "Left", "Right", "Not done today", "Collected by", "OYELARAN-2, Tobias", s.Enter, "Signed", "Page 1 of 1", s.Keep} {
+		"weigh on the day", "Name and birth date said by the parent", "Weight today, kg", "implanted device", "no electrode on bare skin", "Induction began", "Amount, µL", "Left", "Right", "Not done today", "Collected by", "OYELARAN-2, Tobias", s.Enter, "Signed", "Page 1 of 1", s.Keep} {
 		i := strings.Index(text[at:], want)
 		if i < 0 {
 			t.Fatalf("%q is missing, or out of order, in %s", want, text)
