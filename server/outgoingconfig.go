@@ -11,6 +11,7 @@ import (
 	"dunlin/cases"
 	"dunlin/reminders/jobs"
 	"dunlin/reminders/outbox"
+	"dunlin/templates"
 )
 
 // outgoingConfig is how messages by e-mail and text leave. Nothing is sent while it is
@@ -78,6 +79,13 @@ func (c *config) checkOutgoing() (errs []error) {
 	}
 	if strings.ContainsFunc(o.Mail.FromName, func(r rune) bool { return r < ' ' || r == 127 }) {
 		add("outgoing.mail.from_name holds a line break or another control character")
+	}
+	if o.email() || o.text() {
+		for _, x := range []struct{ name, value string }{{"letters.contact", c.Letters.Contact}, {"letters.hours", c.Letters.Hours}, {"outgoing.mail.from_name", o.Mail.FromName}} {
+			if w := templates.TellsTooMuch(x.value); w != "" {
+				add("%s says %q, which must not stand in a message to a family: nobody knows who else reads it", x.name, w)
+			}
+		}
 	}
 	if o.Text.URL != "" {
 		if err := (&outbox.Webhook{URL: o.Text.URL}).CheckURL(); err != nil {

@@ -27,6 +27,14 @@ func TestOutgoingSettings(t *testing.T) {
 			t.Errorf("%q is not in %q", want, errs)
 		}
 	}
+	write(`{"letters":{"contact":"Wren Castellano, CF nurse","hours":"on days of the screen"},
+		"outgoing":{"mail":{"address":"smtp.example.org:587","from":"followup@example.org","from_name":"Newborn Screening"}}}`)
+	_, _, errs = call(t, "", "config", "--config", file)
+	for _, want := range []string{`letters.contact says "CF"`, `letters.hours says "screen"`, `outgoing.mail.from_name says "Newborn"`} {
+		if !strings.Contains(errs, want) {
+			t.Errorf("%q is not in %q", want, errs)
+		}
+	}
 	t.Setenv(smtpPasswordVariable, "not to be shown")
 	write(`{"outgoing":{"doctors":true,"attach":true,"mail":{"address":"smtp.example.org:587","user":"followup","from":"followup@example.org"},"text":{"url":"https://texts.example.org/send","key_file":"key"}}}`)
 	code, out, errs := call(t, "", "config", "--config", file)

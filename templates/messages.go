@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -14,9 +15,13 @@ import (
 //go:embed messages
 var messageFiles embed.FS
 
-// MessageFields are the fields that a text for e-mail or text messages may use. None
-// names an infant, a place or a test.
-var MessageFields = []string{"contact", "phone", "hours", "day", "time", "number"}
+// messageFields are the kinds of messages with the fields that the text of each may use:
+// those that always have a value. None names an infant, a place or a test.
+var messageFields = map[string][]string{
+	"nudge": {"contact", "phone", "hours"}, "reminder": {"contact", "phone", "hours", "day", "time"},
+	"doctor": {"contact", "phone", "hours", "day", "number"}, "doctor-attached": {"contact", "phone", "hours", "day", "number"},
+	"clinic": {"contact", "phone", "hours", "day"},
+}
 
 // MessageText is one notice in one language: an e-mail, and where it has one a text
 // message.
@@ -35,6 +40,12 @@ var familyMessages = []string{"nudge", "reminder"}
 // that ship: what the visit is for, and what it may find.
 var tellsTooMuch = regexp.MustCompile(`(?i)\b(cystic|fibrosis|cf|cftr|sweat|sudor|screen\w*|tamiz\w*|cribado|pesquisa|test\w*|prueba\w*|examen\w*|result\w*|positiv\w*|abnormal\w*|anormal\w*|gen(e|es|etic\w*|ético|ética)|gen|mutaci\w*|mutation\w*|variant\w*|diagnos\w*|carrier|portador\w*|disease|enfermedad\w*|clinic\w*|clínica\w*|hospital\w*|newborn|recién)(?:$|[^\p{L}\p{N}])`)
 
+// TellsTooMuch gives the first word of a text that must not stand in a message to a
+// family; "" for none.
+func TellsTooMuch(text string) string {
+	return strings.TrimRight(tellsTooMuch.FindString(text), " .,;:!?@-/()")
+}
+
 // ParseMessages reads the texts that ship, and those of folders that follow, whose texts
 // replace them by kind and language. All faults come at once, each with file and line.
 func ParseMessages(own ...fs.FS) (*MessageSet, error) {
@@ -47,7 +58,7 @@ func ParseMessages(own ...fs.FS) (*MessageSet, error) {
 	for _, from := range append([]fs.FS{shipped}, own...) {
 		faults = append(faults, s.read(from))
 	}
-	for _, kind := range []string{"nudge", "reminder", "doctor", "doctor-attached", "clinic"} {
+	for _, kind := range slices.Sorted(maps.Keys(messageFields)) {
 		if s.find(kind, "en") == nil {
 			faults = append(faults, fmt.Errorf("messages: there is no text %q in English, which every other language falls back to", kind))
 		}
@@ -118,6 +129,9 @@ func parseMessage(file string, src []byte) (*MessageText, error) {
 			fault(1, "the head has no %q line", key)
 		}
 	}
+	if t.Kind != "" && messageFields[t.Kind] == nil {
+		fault(1, "there is no message of the kind %q; the kinds: %s", t.Kind, strings.Join(slices.Sorted(maps.Keys(messageFields)), ", "))
+	}
 	if t.Email == "" {
 		fault(starts[1], "the message has no text after its head")
 	}
@@ -145,16 +159,16 @@ var messageField = regexp.MustCompile(`\{([^{}]*)\}`)
 
 func checkMessageLine(t *MessageText, line string, fault func(string, ...any)) {
 	for _, m := range messageField.FindAllStringSubmatch(line, -1) {
-		if !slices.Contains(MessageFields, m[1]) {
-			fault("unknown field {%s}; known: %s", m[1], strings.Join(MessageFields, ", "))
+		if known := messageFields[t.Kind]; known != nil && !slices.Contains(known, m[1]) {
+			fault("a message of this kind has no field {%s}; it has %s", m[1], strings.Join(known, ", "))
 		}
 	}
 	if strings.ContainsAny(messageField.ReplaceAllString(line, ""), "{}") {
 		fault("a brace without its other one")
 	}
 	if slices.Contains(familyMessages, t.Kind) {
-		if w := tellsTooMuch.FindString(line); w != "" {
-			fault("%q must not stand in a message to a family: nobody knows who else reads it", strings.TrimRight(w, " .,;:!?"))
+		if w := TellsTooMuch(line); w != "" {
+			fault("%q must not stand in a message to a family: nobody knows who else reads it", w)
 		}
 	}
 }
@@ -195,6 +209,11 @@ func (s *MessageSet) Fill(kind, language string, fields map[string]string) (Mess
 	}
 	if len(missing) > 0 {
 		return out, fmt.Errorf("the message text %q needs %s, which is not set", kind, strings.Join(missing, ", "))
+	}
+	if slices.Contains(familyMessages, kind) {
+		if w := TellsTooMuch(out.Subject + "\n" + out.Email + "\n" + out.Text); w != "" {
+			return out, fmt.Errorf("%q must not stand in a message to a family; it came with a value filled in, such as the name of whom to call", w)
+		}
 	}
 	return out, nil
 }

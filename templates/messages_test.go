@@ -1,6 +1,7 @@
 package templates
 
 import (
+	"maps"
 	"regexp"
 	"strings"
 	"testing"
@@ -49,6 +50,24 @@ func TestShippedMessages(t *testing.T) {
 	}
 }
 
+// What is filled in is held to the same words as the text.
+func TestMessagesAreCheckedAsFilled(t *testing.T) {
+	set, err := ParseMessages()
+	if err != nil {
+		t.Fatal(err)
+	}
+	odd := maps.Clone(filled)
+	odd["contact"] = "the Cystic Fibrosis desk"
+	for _, kind := range familyMessages {
+		if _, err := set.Fill(kind, "en", odd); err == nil || !strings.Contains(err.Error(), `"Cystic"`) {
+			t.Errorf("%s: %v", kind, err)
+		}
+	}
+	if _, err := set.Fill("doctor", "en", odd); err != nil {
+		t.Errorf("to a doctor: %v", err)
+	}
+}
+
 func TestMessageLanguages(t *testing.T) {
 	set, err := ParseMessages()
 	if err != nil {
@@ -84,6 +103,8 @@ func TestOwnMessages(t *testing.T) {
 		messageHead + "Call us.\n---\nLa prueba del bebé.":                           "prueba",
 		messageHead + "Su bebé y la fibrosis.\n---\nx":                               "fibrosis",
 		messageHead + "Call us.\n---\nWe know {name.":                                "brace",
+		messageHead + "Call us on {day}.\n---\nx":                                    "no field {day}",
+		strings.Replace(messageHead, "nudge", "gossip", 1) + "a\n---\nb":             `no message of the kind "gossip"`,
 		messageHead + "Call us.\n":                                                   "second line ---",
 		messageHead + "\n":                                                           "no text",
 		messageHead + "a\n---\nb\n---\nc":                                            "more than two",
