@@ -50,7 +50,7 @@ func init() {
 
 func TestProposalsOnAnEstimateAreNotTicked(t *testing.T) {
 	page := render(t, sampleProposals())
-	for _, want := range []string{`id="line-0" name="line" value="0" aria-label="Book PASCOE, Rafferty, AB-2026-0137: 2026-03-06, 09:30, Alder Bay" checked`, "09:30 and 10:10", "Book all 2 ready"} {
+	for _, want := range []string{`id="line-0" name="line" value="ready alder-bay 2026-03-06 AB-2026-0137 7 09:30 0011" aria-label="Book PASCOE, Rafferty, AB-2026-0137: 2026-03-06, 09:30, Alder Bay" checked`, "09:30 and 10:10", "Book all 2 ready"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("no %q", want)
 		}

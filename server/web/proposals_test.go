@@ -68,10 +68,10 @@ func (f *filled) alone() (out []string) {
 // tick ticks the lines that hold one of the texts, and no other.
 func (f *filled) tick(texts ...string) *filled {
 	f.values["line"] = nil
-	for i, l := range f.values["l"] {
+	for _, l := range f.values["l"] {
 		for _, t := range texts {
 			if strings.Contains(l, t) {
-				f.values.Add("line", fmt.Sprint(i))
+				f.values.Add("line", l)
 			}
 		}
 	}
@@ -151,6 +151,30 @@ func TestPlaceEveryoneReady(t *testing.T) {
 		if b := s.read(ref).Bookings; len(b) != 1 || b[0].State != "booked" {
 			t.Errorf("%s: %+v", ref, b)
 		}
+	}
+}
+
+// The page as it is served, sent as it is, books the infants whose boxes are ticked on
+// it and nobody else, wherever the others stand in the plan.
+func TestTickedLinesAreTheOnesBooked(t *testing.T) {
+	s := newSite(t)
+	_, _, silent, light := s.crowd()
+	f := s.as("dagny").get(proposalsPath).form(proposalsPath)
+	by := f.lines()
+	if !slices.Equal(slices.Sorted(slices.Values(f.values["line"])), slices.Sorted(slices.Values(by["ready"]))) {
+		t.Fatalf("ticked: %q\nready: %q", f.values["line"], by["ready"])
+	}
+	var want []string
+	for _, l := range by["ready"] {
+		for _, word := range strings.Fields(l) {
+			if strings.HasPrefix(word, "AB-") {
+				want = append(want, word)
+			}
+		}
+	}
+	f.set("do", "ticked").send().wants(200, "are booked")
+	if got := s.booked(); !slices.Equal(got, slices.Sorted(slices.Values(want))) || slices.Contains(got, silent.Reference) || slices.Contains(got, light.Reference) {
+		t.Errorf("booked %v, ticked %v", got, want)
 	}
 }
 
@@ -260,7 +284,7 @@ func TestProposalsOnAnEstimate(t *testing.T) {
 	p = f.tick("estimate ").set("override-reason", "Two siblings with CF").set("do", "ticked").send()
 	p.wants(422, "Enter who decided to book infants who are not ready")
 	f = p.form(proposalsPath)
-	if f.values.Get("override-reason") != "Two siblings with CF" || len(f.values["line"]) != 1 || !strings.HasPrefix(f.values["l"][1], "estimate ") || f.values.Get("line") != "1" {
+	if f.values.Get("override-reason") != "Two siblings with CF" || len(f.values["line"]) != 1 || !strings.HasPrefix(f.values["l"][1], "estimate ") || f.values.Get("line") != f.values["l"][1] {
 		t.Errorf("what was typed and ticked is lost: %v", f.values)
 	}
 	if got := s.booked(); len(got) != 0 {

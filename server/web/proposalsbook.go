@@ -29,11 +29,9 @@ type bid struct {
 
 // tickedLines are the values of the ticked lines.
 func (f *form) tickedLines() map[string]bool {
-	out, all := map[string]bool{}, f.values["l"]
-	for _, n := range f.values["line"] {
-		if i, err := strconv.Atoi(n); err == nil && i >= 0 && i < len(all) {
-			out[all[i]] = true
-		}
+	out := map[string]bool{}
+	for _, v := range f.values["line"] {
+		out[v] = true
 	}
 	return out
 }
