@@ -18,8 +18,9 @@ type InfantPage struct {
 	Repeat    *RepeatPart
 	Retests   *RetestPart
 	Clocks    []Clock
-	Evidence  []string // what the recorded facts support, in words
-	ToDo      []string // actions of the assessment, in words
+	Plan      *ContactPart // nil while the family need not be reached
+	Evidence  []string     // what the recorded facts support, in words
+	ToDo      []string     // actions of the assessment, in words
 
 	Line    Timeline
 	Strip   Strip

@@ -50,6 +50,14 @@ func init() {
 			Chosen: &MessageView{MessageRow: row, Address: "555-0187", Subject: "Your appointment tomorrow", Body: []string{"Your appointment is tomorrow.", "Call us."}, Lang: "en", Number: "M7Q2M3AB", Help: "Nobody knows.", Note: "The program stopped.", Tries: 1, Phone: "/infants/AB-2026-0112/contacts/new",
 				Letter: "/letters/01L1/pdf", Steps: []LetterStepRow{{"Queued", "06:00", "Dunlin", ""}}, Action: "/messages/01M1", As: &as, Why: &why}}
 	}
+	samples["letter-texts"] = func() Page {
+		return &LetterTextsPage{Base: sampleBase("Letter texts", "settings"), Lead: "What letters say.", Gate: "Held to grade 6.", Faults: []string{"vi/booking.txt:1: the translation is missing"}, Envelope: "No. 10", Sheet: "/settings/letter-texts/envelope.pdf",
+			Rows: []LetterTextRow{{"Repeat test needed", "qns", "Family", "Spanish", "es", "Su bebé necesita otra prueba", "1", "Draft for review", "INFLESZ 70", Tag{"done", "Easy enough"}, "Ships with Dunlin", "es/repeat-needed-qns.txt", "/settings/letter-texts/es/repeat-needed~qns/sample.pdf"}}}
+	}
+	samples["contact-plan"] = func() Page {
+		return &ContactPlanPage{Base: sampleBase("Contact plan", "settings"), Lead: "In order.", Source: "Proposed.", Differs: true, Then: "Then the checklist of closing.",
+			Rows: []RungRow{{"Calls", "Family", "Phone", "0, 1, 3", "0, 0, 1", "Coordinator", "Call on three days.", []string{"Letter: First notice"}}}}
+	}
 	samples["messages-none"] = func() Page {
 		return &MessagesPage{Base: sampleBase("E-mails and texts", "letters"), Lead: "What goes out.", Head: "To decide", None: "No message waits for a person."}
 	}

@@ -22,8 +22,10 @@ type LettersPage struct {
 	MayAct  bool
 	Printed *PrintRun // a run that was just made and waits for "did they all print?"
 	Runs    []PrintRun
-	Make    bool // offer to make the letters that are due now
-	Skipped []SkippedLetter
+	Make    bool            // offer to make the letters that are due now
+	Skipped []SkippedLetter // the first of those that are due and not made
+	// SkippedAll is the link to all of them: "All 23".
+	SkippedAll string
 }
 
 // LetterAction is one thing to do with the chosen letters.

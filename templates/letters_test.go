@@ -18,7 +18,7 @@ func init() {
 			Chosen: &LetterPreview{ID: "01L1", Title: "Repeat needed", Name: "OYELARAN, Tobias", Reference: "AB-2026-0112", Number: "K7Q2M", From: []string{"Alder Bay newborn screening follow-up", "200 Causeway Road"}, To: []string{"Parent or guardian", "14 Curlew Lane"}, Date: "March 5, 2026",
 				Blocks: []LetterBlock{{LetterParagraph, "Your baby needs one more sweat test."}, {LetterHeading, "On the day"}, {LetterItem, "Feed your baby."}, {LetterItem, "Bring a blanket."}, {LetterStrong, "Call us."}, {LetterLine, "555-0142"}},
 				Grade:  "Reading grade 1.8", State: Tag{"book", "To print"}, PDF: "/letters/01L1.pdf"},
-			Skipped: []SkippedLetter{{"QUILLON, Sabine", "AB-2026-0120", "First notice", "No address is on record", Link{"/infants/AB-2026-0120/family", "Enter the address"}}}}
+			SkippedAll: "All 1", Skipped: []SkippedLetter{{"QUILLON, Sabine", "AB-2026-0120", "First notice", "No address is on record", Link{"/infants/AB-2026-0120/family", "Enter the address"}}}}
 	}
 	samples["letters-printed"] = func() Page {
 		return &LettersPage{Base: sampleBase("Letters, 1 printed", "letters"), Lead: "1 letter is printed and not mailed.", Parts: parts, Tabs: tabs, Kind: kinds, To: to, Why: &why, Head: "Printed", State: "printed", MayAct: true, Actions: []LetterAction{{"mailed", "Mark mailed"}, {"print", "Print again"}},

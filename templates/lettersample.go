@@ -45,6 +45,8 @@ type LetterScore struct {
 	Reading Readability
 	// Gated tells that the text is held to the gate; Passes that it reads easily enough.
 	Gated, Passes bool
+
+	blocks []LetterBlock
 }
 
 // Score counts a text with its sample values.
@@ -54,7 +56,7 @@ func (s *LetterSet) Score(t *LetterText) (LetterScore, error) {
 	if err != nil {
 		return LetterScore{}, err
 	}
-	score := LetterScore{Text: t, Reading: ReadLetterIn(t.Language, blocks), Passes: true}
+	score := LetterScore{Text: t, Reading: ReadLetterIn(t.Language, blocks), Passes: true, blocks: blocks}
 	switch base := baseLanguage(t.Language); {
 	case !ForFamily(t.Kind):
 	case base == "en":
@@ -77,3 +79,7 @@ func ReadingLine(language string, blocks []LetterBlock) string {
 	}
 	return ""
 }
+
+// Blocks are the words that were counted: the text with its sample values, nothing when
+// it cannot be filled.
+func (s LetterScore) Blocks() []LetterBlock { return s.blocks }

@@ -88,6 +88,10 @@ func (s *server) formRoutes() []route {
 		get("/reports/closure.csv", seeReports, s.closureTimesCSV),
 		get("/settings", anyone, s.toSettings),
 		get("/settings/protocol", anyone, s.protocolPage),
+		get("/settings/contact-plan", anyone, s.contactPlanPage),
+		get(textsPath, anyone, s.letterTextsPage),
+		get(textsPath+"/envelope.pdf", anyone, s.envelopeSheet),
+		get(textsPath+"/:lang/:text/sample.pdf", anyone, s.letterSample),
 		get("/settings/senders", takeIn|administer, s.sendersPage),
 		get("/settings/senders/new", takeIn|administer, s.senderForm),
 		post("/settings/senders/new", takeIn|administer, s.saveSender),
@@ -120,7 +124,7 @@ func settingsTabs(c Ctx, current string) []templates.Tab {
 	for _, t := range []struct {
 		right
 		key, text string
-	}{{anyone, "protocol", "Protocol"}, {schedule, "sites", "Test sites"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}} {
+	}{{anyone, "protocol", "Protocol"}, {anyone, "contact-plan", "Contact plan"}, {anyone, "letter-texts", "Letter texts"}, {schedule, "sites", "Test sites"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}} {
 		if t.right == anyone || can(c, t.right) {
 			out = append(out, templates.Tab{Href: "/settings/" + t.key, Text: t.text, Current: t.key == current})
 		}

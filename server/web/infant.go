@@ -29,7 +29,7 @@ func (s *server) infant(c Ctx) error {
 	p.Ready, p.Checks = readyTag(a), s.readyMets(&o)
 	p.ReadyNote = "A weight estimate only plans the date: weigh on the day."
 	p.Repeat, p.Retests = s.repeatPart(a), s.retestPart(c, &o)
-	p.Clocks = clocksOf(a)
+	p.Clocks, p.Plan = clocksOf(a), s.contactPart(c, &o)
 	p.ToDo, p.Evidence = actionsOf(a), s.evidenceOf(a)
 	s.infantActs(c, p, &o)
 	s.infantLine(p, &o)

@@ -18,7 +18,7 @@ func TestPrintRunWithADamagedLetter(t *testing.T) {
 	good := s.lettersIn("to-print")[0]
 	wren.get("/letters").form("/letters").set("letter", good.ID).set("do", "print").send()
 	const run = "2026-03-05-a"
-	whole := wren.get("/letters/runs/" + run)
+	whole := wren.get("/letters/runs/" + run + "/pdf")
 	if whole.status != 200 || !strings.HasSuffix(whole.body, "%%EOF\n") || !strings.Contains(whole.head.Get("Content-Disposition"), "print-run-"+run+".pdf") {
 		t.Fatalf("print run: %d, %d bytes, %v", whole.status, len(whole.body), whole.head)
 	}
@@ -29,7 +29,7 @@ func TestPrintRunWithADamagedLetter(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	again := wren.get("/letters/runs/" + run)
+	again := wren.get("/letters/runs/" + run + "/pdf")
 	pages := func(body string) int { return bytes.Count([]byte(body), []byte("/Type /Page ")) }
 	if again.status != 200 || pages(again.body) != pages(whole.body) || len(again.body) <= len(whole.body) {
 		t.Errorf("print run with a damaged letter: %d, %d pages, was %d", again.status, pages(again.body), pages(whole.body))

@@ -165,7 +165,7 @@ func (s *server) showLetters(c Ctx, status int, f *form) error {
 	if tab.state == stateDue {
 		s.fillDue(c, p, due)
 	} else {
-		p.Skipped = skippedOf(due)
+		p.Skipped, p.SkippedAll = skippedOf(due), fmt.Sprintf("All %d", len(due))
 		s.fillRows(c, p, rows, &tab, by, f)
 		if n := counts[tab.state]; n > len(rows) {
 			p.Cut = fmt.Sprintf("%d of %d letters are shown. Narrow the list to see others.", len(rows), n)

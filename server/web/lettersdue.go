@@ -125,7 +125,7 @@ func (s *server) fillDue(c Ctx, p *templates.LettersPage, due []dueLetter) {
 	for i := range due {
 		d := &due[i]
 		row := templates.ListedLetter{ID: d.key(), Name: infantName(&d.c.Infant), Reference: d.c.Reference, Kind: cases.LetterKindOf(d.due.Kind).Word, To: toWords[d.due.To()],
-			Language: "no text yet", Due: "due " + shortDay(d.due.Due), State: d.state(), Note: d.note(), Next: d.next(c), Href: letterHref(stateDue, d.key())}
+			Due: "due " + shortDay(d.due.Due), State: d.state(), Note: d.note(), Next: d.next(c), Href: letterHref(stateDue, d.key())}
 		if d.words() {
 			row.Language = languageWord(d.l.Language)
 		}
@@ -137,10 +137,13 @@ func (s *server) fillDue(c Ctx, p *templates.LettersPage, due []dueLetter) {
 	}
 }
 
-// skippedOf are the letters that could not be made, for the side of the other lists.
+// skippedShown is how many letters that are due stand beside the other lists.
+const skippedShown = 5
+
+// skippedOf are the first letters that are not made, for the side of the other lists.
 func skippedOf(due []dueLetter) []templates.SkippedLetter {
 	var out []templates.SkippedLetter
-	for i := range due {
+	for i := range due[:min(len(due), skippedShown)] {
 		d := &due[i]
 		reason := "The next run makes it"
 		if d.err != nil {
