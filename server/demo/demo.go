@@ -157,6 +157,11 @@ func (p *player) day(w *world, day cases.Day) error {
 	if day == w.today {
 		return p.post(w)
 	}
+	for _, s := range opened {
+		if err := p.doctorsAddress(s, day); err != nil {
+			return err
+		}
+	}
 	if err := p.daily(w, day); err != nil {
 		return err
 	}
@@ -206,5 +211,8 @@ func (p *player) work(w *world, day cases.Day) error {
 			return err
 		}
 	}
-	return p.mail(w, day)
+	if err := p.mail(w, day); err != nil {
+		return err
+	}
+	return p.lastPost(w, day)
 }

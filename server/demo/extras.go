@@ -58,7 +58,7 @@ func (p *player) mail(w *world, day cases.Day) error {
 		return err
 	}
 	p.moment(day, "16:30")
-	run := "run " + day.String()
+	run := day.String() + "-a"
 	if err := p.d.Desk.MarkLetters(p.ctx, Coordinator, ids, "printed", "", run); err != nil {
 		return err
 	}
@@ -76,7 +76,7 @@ func (p *player) letterBack(c cases.Case) error {
 	err := p.d.Store.View(p.ctx, func(r cases.Reader) error {
 		letters, err := r.LettersOf(c.ID)
 		for _, l := range letters {
-			if l.State == "mailed" {
+			if l.State == "mailed" && cases.LetterKindOf(l.Kind).To == cases.ToFamily {
 				ids = append(ids, l.ID)
 			}
 		}

@@ -20,7 +20,7 @@ func (s *server) letterTextsPage(c Ctx) error {
 		Lead: "What letters say, by kind and language. This page changes none: a program lays its own folder of texts over those that ship, and checks it with “dunlin letters check”.",
 		Gate: fmt.Sprintf("Letters to families are held to reading grade %.0f in English and INFLESZ %.0f in Spanish.", templates.LetterGrade, templates.LetterINFLESZ)}
 	for _, t := range s.LetterTexts.All() {
-		row := templates.LetterTextRow{Kind: cases.LetterKindOf(t.Kind).Word, Variant: strings.ReplaceAll(t.Variant, "-", " "), To: toWords[cases.LetterKindOf(t.Kind).To], Language: languageWord(t.Language), Title: t.Title, Lang: t.Language,
+		row := templates.LetterTextRow{Kind: cases.LetterKindOf(t.Kind).Word, Variant: variantWord(t.Variant), To: toWords[cases.LetterKindOf(t.Kind).To], Language: languageWord(t.Language), Title: t.Title, Lang: t.Language,
 			Version: t.Version, Status: t.Status, Source: "Ships with Dunlin", File: t.File, Sample: textsPath + "/" + t.Language + "/" + strings.TrimSuffix(t.Kind+"~"+t.Variant, "~") + "/sample.pdf"}
 		if t.Own {
 			row.Source = "The program’s own"
@@ -76,4 +76,18 @@ func (s *server) envelopeSheet(c Ctx) error {
 		return cases.Errorf(cases.Refused, "The sheet cannot be set: %s.", err)
 	}
 	return sendPDF(c, "envelope-test-sheet", b.Bytes())
+}
+
+// variantWord is which text of its kind a letter takes, in words.
+func variantWord(v string) string {
+	if o := cases.Outcome(v); o.Word() != "" && (o.Graded() || o == cases.QNS) {
+		return o.Word()
+	}
+	switch v {
+	case "presumptive":
+		return "Presumptive CF"
+	case "unclear":
+		return "Any other reason"
+	}
+	return v
 }
