@@ -41,6 +41,9 @@ func (s *server) letterTextsPage(c Ctx) error {
 	for _, m := range s.LetterTexts.Missing() {
 		p.Faults = append(p.Faults, m.Error())
 	}
+	if err := letters.CheckTexts(s.LetterTexts, s.letterFacts()); err != nil {
+		p.Faults = append(p.Faults, strings.Split(err.Error(), "\n")...)
+	}
 	for _, language := range s.LetterTexts.Languages() {
 		if language != "en" && s.letterFacts().HoursIn[language] == "" {
 			p.Faults = append(p.Faults, fmt.Sprintf("The settings say no hours in %s: letters in it leave out when the phone is answered.", languageWord(language)))
