@@ -6,6 +6,21 @@ package cases
 // composes it for display.
 func (p *Protocol) Assess(c *Case, on Day) Assessment {
 	s := p.derive(c, on)
+	a := s.steps()
+	if a.LettersDue, a.LettersToRelease = s.lettersDue(); a.LettersDue == nil {
+		a.LettersDue = []LetterDue{}
+	}
+	a.DoctorLettersDue, a.MessagesDue, a.ContactPlan = s.doctorLettersDue(), s.messagesDue(), s.contactState()
+	return a
+}
+
+// AssessStep is Assess without the letters and messages that are owed and without the
+// contact plan, which stay empty: for lists of many cases, which do not show them.
+func (p *Protocol) AssessStep(c *Case, on Day) Assessment { return p.derive(c, on).steps() }
+
+// steps is the assessment but for letters, messages and the contact plan.
+func (s *state) steps() Assessment {
+	c, on := s.c, s.on
 	a := Assessment{
 		Reference: c.Reference, On: on,
 		Readiness: s.e.ready, PresumptiveCF: s.e.presumptive(), Genotype: s.e.genotype,
@@ -23,10 +38,6 @@ func (p *Protocol) Assess(c *Case, on Day) Assessment {
 	}
 	a.Clocks = s.clocks()
 	a.Overdue = s.overdue(&a.Next, &a.Clocks)
-	if a.LettersDue, a.LettersToRelease = s.lettersDue(); a.LettersDue == nil {
-		a.LettersDue = []LetterDue{}
-	}
-	a.DoctorLettersDue, a.MessagesDue, a.ContactPlan = s.doctorLettersDue(), s.messagesDue(), s.contactState()
 	if a.Tests == nil {
 		a.Tests = []TestReading{}
 	}

@@ -46,6 +46,17 @@ func BenchmarkAssess(b *testing.B) {
 	}
 }
 
+// BenchmarkAssessStep derives what a list needs of it.
+func BenchmarkAssessStep(b *testing.B) {
+	c, p, on := exampleCase(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		if a := p.AssessStep(&c, on); a.Next.Step == "" {
+			b.Fatal("no step")
+		}
+	}
+}
+
 // BenchmarkAssessWorked derives the worked cases one after the other.
 func BenchmarkAssessWorked(b *testing.B) {
 	p := cases.DefaultProtocol()

@@ -33,9 +33,13 @@ func (c Calendar) Holiday(d Day) bool {
 
 // Working tells whether the day is Monday to Friday and no holiday.
 func (c Calendar) Working(d Day) bool {
-	w := d.Weekday()
-	return w != time.Saturday && w != time.Sunday && !c.Holiday(d)
+	if !c.own {
+		return federalWorking(d)
+	}
+	return !weekend(d) && !c.Holiday(d)
 }
+
+func weekend(d Day) bool { return d.Weekday() == time.Saturday || d.Weekday() == time.Sunday }
 
 // Add goes n working days forward; the start day does not count, and n = 0 leaves
 // the day alone. Going back (n < 0) counts the same way.

@@ -53,7 +53,7 @@ func (s *state) contactState() *ContactState {
 	if since == 0 {
 		return nil
 	}
-	out := &ContactState{Since: since, Why: why, Owed: make([]AttemptOwed, 0, 4)}
+	out := &ContactState{Since: since, Why: why, Owed: []AttemptOwed{}}
 	presumptive := s.e.presumptive()
 	nextRung, nextN, nextDay := -1, 0, 0 // the attempt ahead, by its working day
 	for i := range s.p.ContactPlan {

@@ -9,14 +9,14 @@ import (
 )
 
 // List assesses every case on a day and gives those on the overdue list, in the
-// list's order. It is pure; an error comes from the sequence.
+// list's order, by cases.Protocol.AssessStep. It is pure; an error comes from the sequence.
 func List(seq iter.Seq2[cases.Case, error], today cases.Day, p *cases.Protocol) ([]Item, error) {
 	var items []Item
 	for c, err := range seq {
 		if err != nil {
 			return nil, err
 		}
-		if a := p.Assess(&c, today); a.OnList() {
+		if a := p.AssessStep(&c, today); a.OnList() {
 			items = append(items, Item{Case: &c, Assessment: a})
 		}
 	}

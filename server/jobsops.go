@@ -52,7 +52,7 @@ func (o *op) overdue(ctx context.Context, s *site, out io.Writer) (int, error) {
 		enc := json.NewEncoder(out)
 		enc.SetEscapeHTML(false)
 		for i := range page.Items {
-			a := page.Items[i].Assessment
+			a := s.book.Protocol().Assess(page.Items[i].Case, page.Today) // the whole of it
 			a.Next.Because = a.Explain(page.Items[i].Case)
 			if err := enc.Encode(a); err != nil {
 				return exitFailed, err

@@ -64,7 +64,7 @@ func Collect(seq iter.Seq2[cases.Case, error], p *cases.Protocol, asOf cases.Day
 		if c.Infant.Born > asOf || c.Referral.On > asOf {
 			continue
 		}
-		a := p.Assess(&c, asOf)
+		a := p.AssessStep(&c, asOf)
 		out = append(out, FromCase(&c, &a))
 	}
 	return out, nil

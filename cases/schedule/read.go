@@ -43,7 +43,7 @@ func ReadWaits(r cases.Reader, p *cases.Protocol) ([]Wait, error) {
 	var out []Wait
 	today := r.Today()
 	look := func(c *cases.Case) {
-		a := p.Assess(c, today)
+		a := p.AssessStep(c, today)
 		if w, ok := WaitOf(c, &a, p); ok {
 			out = append(out, w)
 		}

@@ -142,7 +142,7 @@ func BenchmarkOverdueList(b *testing.B) {
 				if err != nil {
 					return err
 				}
-				if a := p.Assess(&c, benchDay); a.OnList() {
+				if a := p.AssessStep(&c, benchDay); a.OnList() {
 					n++
 				}
 			}

@@ -23,7 +23,7 @@ type standing struct {
 func (db *DB) standing(r *caseRecord) standing {
 	if r.stands == nil {
 		p, on := db.protocol(), lastFact(&r.Case)
-		a := p.Assess(&r.Case, on)
+		a := p.AssessStep(&r.Case, on)
 		r.stands = &standing{due: p.OverdueFrom(&r.Case, on), closed: a.Closed, closedOn: a.ClosedOn}
 		if a.Closed && a.ClosedAs == "crms-cfspid" {
 			r.stands.retest = a.LookAgain

@@ -40,7 +40,7 @@ func (s *server) counts(c Ctx) map[string]int {
 			if err != nil {
 				return err
 			}
-			if a := s.Protocol.Assess(&k, s.today()); a.OnList() {
+			if a := s.Protocol.AssessStep(&k, s.today()); a.OnList() {
 				n["overdue"]++
 			}
 		}

@@ -71,7 +71,7 @@ func (s *server) schedulePage(c Ctx) error {
 			if err != nil {
 				return err
 			}
-			x := scheduled{c: k, a: s.protocol().Assess(&k, today)}
+			x := scheduled{c: k, a: s.protocol().AssessStep(&k, today)}
 			x.own = placesOf(&k, today)
 			s.appointments(p, &x, today)
 			if waitsForWeight(&x.a) {

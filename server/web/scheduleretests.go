@@ -17,7 +17,7 @@ func (s *server) retests(r cases.Reader, p *templates.SchedulePage, cut func(id 
 		if err != nil {
 			return err
 		}
-		x := scheduled{c: k, a: s.protocol().Assess(&k, today)}
+		x := scheduled{c: k, a: s.protocol().AssessStep(&k, today)}
 		if !x.a.Closed || x.a.ClosedAs != "crms-cfspid" || k.Infant.Died != 0 {
 			continue
 		}
