@@ -205,6 +205,7 @@ type Reader interface {
 	DueThrough(Day) iter.Seq2[Case, error]                       // candidates: overdue_from at or before the day
 	RetestsThrough(Day) iter.Seq2[Case, error]                   // closed as CRMS/CFSPID, to look again by the day
 	BookedAt(site string, from, to Day) iter.Seq2[Booked, error] // places taken at a site, by day and time
+	Milestones(from, to Day) iter.Seq2[Milestones, error]        // of the cases referred on from to to; no case is read
 	Open() iter.Seq2[Case, error]
 	All() iter.Seq2[Case, error]
 	ClosedBetween(from, to Day) iter.Seq2[Case, error]

@@ -36,7 +36,7 @@ func declare(db *DB) tables {
 const idWidth = 26 // of a case, letter or item identifier
 
 // protocolIndexes of cases are built anew when the protocol changes.
-var protocolIndexes = []string{"due", "open", "closed", "retest"}
+var protocolIndexes = []string{"due", "open", "closed", "retest", "milestones"}
 
 func caseTable(stand func(*caseRecord) standing) *table[caseRecord] {
 	return &table[caseRecord]{
@@ -62,6 +62,7 @@ func caseTable(stand func(*caseRecord) standing) *table[caseRecord] {
 				return nil
 			}},
 			{name: "retest", version: 1, keys: func(c *caseRecord) []string { return dayKey(stand(c).retest) }},
+			{name: "milestones", version: 1, keys: func(c *caseRecord) []string { return stand(c).marks }},
 			{name: "booked", version: 1, keys: bookedKeys},
 			{name: "name", version: 1, keys: nameKeys},
 			{name: "given", version: 1, keys: givenKeys},

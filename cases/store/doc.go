@@ -11,6 +11,7 @@
 //	  .open              <referred><id>                              cases that are not closed
 //	  .closed            <closed><id>
 //	  .retest            <day to look again><id>                     closed as CRMS/CFSPID
+//	  .milestones        <referred><born><words>\0<numbers>\0<id>     what measures count; see markkey.go
 //	  .booked            <site>\0<day><time>\0<reference>\0<id>    bookings that take a place
 //	  .name              <folded family>\0<folded given>\0<born><id> from each word of the family names
 //	  .given             <folded given>\0<folded family>\0<born><id> from each word of the given names

@@ -15,6 +15,7 @@ type standing struct {
 	closed   bool
 	closedOn cases.Day
 	retest   cases.Day // of a case closed as CRMS/CFSPID: its day to look again
+	marks    []string  // the key of its milestones
 }
 
 // standing is derived from the record and the protocol alone, so that it can be
@@ -28,6 +29,11 @@ func (db *DB) standing(r *caseRecord) standing {
 		if a.Closed && a.ClosedAs == "crms-cfspid" {
 			r.stands.retest = a.LookAgain
 		}
+		if kept := lastKept(&r.Case); kept > on { // not yet, by the facts: a plan was marked as kept
+			a = p.Assess(&r.Case, kept)
+		}
+		m := cases.MilestonesOf(&r.Case, &a)
+		r.stands.marks = milestoneKeys(&m)
 	}
 	return *r.stands
 }
@@ -75,6 +81,16 @@ func lastFact(c *cases.Case) cases.Day {
 	}
 	for i := range c.Releases {
 		d = max(d, c.Releases[i].On)
+	}
+	return d
+}
+
+// lastKept is the latest day of an appointment that was kept.
+func lastKept(c *cases.Case) (d cases.Day) {
+	for i := range c.Bookings {
+		if b := &c.Bookings[i]; b.State == "kept" {
+			d = max(d, b.On)
+		}
 	}
 	return d
 }

@@ -185,6 +185,10 @@ func (v *view) BookedAt(string, cases.Day, cases.Day) iter.Seq2[cases.Booked, er
 	return func(func(cases.Booked, error) bool) {}
 }
 
+func (v *view) Milestones(cases.Day, cases.Day) iter.Seq2[cases.Milestones, error] {
+	return func(func(cases.Milestones, error) bool) {}
+}
+
 func (v *view) LettersOf(id cases.ID) (out []cases.Letter, err error) {
 	for _, l := range v.s.letters {
 		if l.Case == id {
