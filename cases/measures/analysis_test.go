@@ -140,7 +140,7 @@ var someData = rapid.Custom(func(t *rapid.T) Data {
 	times := rapid.SampledFrom([]int{3, 20, 300}).Draw(t, "times")
 	return Data{Groups: []string{"a", "b", "c", "d"}[:groups], Observations: rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Observation {
 		return Observation{Time: float64(rapid.IntRange(0, times).Draw(t, "time")) / 2,
-			Group:  uint16(rapid.IntRange(0, groups-1).Draw(t, "group")),
+			Group:  uint32(rapid.IntRange(0, groups-1).Draw(t, "group")),
 			Reason: uint8(rapid.SampledFrom([]int{0, 1, 2, 7}).Draw(t, "reason"))}
 	}), 0, 60).Draw(t, "observations")}
 })
@@ -242,4 +242,24 @@ func TestOneReasonIsKaplanMeier(t *testing.T) {
 			}
 		}
 	})
+}
+
+// Every way to close a case is in one class, and open cases are in none.
+func TestClosureData(t *testing.T) {
+	for as, want := range map[string]string{"cf": "determined", "crms-cfspid": "determined", "other-diagnosis": "determined",
+		"lost": "lost to follow-up", "moved": "died or moved", "died": "died or moved", "refused": "declined or referred in error"} {
+		if got := ClosureReasons[ReasonCode(as)-1]; got != want {
+			t.Errorf("%s is %s, want %s", as, got, want)
+		}
+	}
+	records := []Record{closedAt(100, 20), closedAt(50, 0), closedAt(4, 0)}
+	records[1].FirstSite = "heron-point"
+	d := ClosureData(records, Window{AsOf: asOf}, func(r Record) string { return r.FirstSite })
+	want := Data{Groups: []string{"", "heron-point"}, Observations: []Observation{{Time: 13, Reason: 1}, {Time: 43, Group: 1}}}
+	if diff := cmp.Diff(want, d); diff != "" {
+		t.Error(diff)
+	}
+	if d := ClosureData(records, Window{AsOf: asOf}, nil); len(d.Groups) != 1 || d.Groups[0] != "all" || len(d.Observations) != 2 {
+		t.Errorf("%+v", d)
+	}
 }

@@ -93,12 +93,7 @@ type Band struct {
 // ClosureTimes computes the report of the records in the window. The order of
 // the records does not matter.
 func ClosureTimes(records []Record, w Window) Report {
-	cohort := make([]Record, 0, len(records))
-	for _, r := range records {
-		if r.Referred <= w.AsOf && r.Born <= w.AsOf && (w.From == 0 || r.Referred >= w.From) && (w.To == 0 || r.Referred <= w.To) {
-			cohort = append(cohort, r)
-		}
-	}
+	cohort := cohort(records, w)
 	rep := Report{Window: w, Cases: len(cohort), Notes: notes}
 	var ready, notReady []Record
 	closed := map[string]int{}

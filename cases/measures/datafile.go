@@ -73,7 +73,7 @@ func ReadData(r io.Reader, group string) (Data, error) {
 	case err != nil:
 		return Data{}, lineError(err)
 	}
-	f := dataFile{csv: c, groups: map[string]uint16{}}
+	f := dataFile{csv: c, groups: map[string]uint32{}}
 	if f.columns, err = findColumns(head, group); err != nil {
 		return Data{}, err
 	}
@@ -158,7 +158,7 @@ type dataFile struct {
 	csv *csv.Reader
 	columns
 	data   Data
-	groups map[string]uint16
+	groups map[string]uint32
 	faults DataError
 }
 
@@ -227,11 +227,11 @@ func (f *dataFile) observation(record []string) (o Observation, reason string) {
 
 // groupOf numbers the groups as they come. One beyond the most stands for all more,
 // and is refused at the end.
-func (f *dataFile) groupOf(name string) uint16 {
+func (f *dataFile) groupOf(name string) uint32 {
 	g, ok := f.groups[name]
 	if !ok {
 		name = strings.Clone(name)
-		g = uint16(min(len(f.data.Groups), MaxGroups))
+		g = uint32(min(len(f.data.Groups), MaxGroups))
 		f.groups[name] = g
 		f.data.Groups = append(f.data.Groups, name)
 	}
@@ -242,9 +242,9 @@ func (f *dataFile) groupOf(name string) uint16 {
 // not matter.
 func (f *dataFile) sortGroups() {
 	names := slices.Sorted(slices.Values(f.data.Groups))
-	to := make([]uint16, len(names))
+	to := make([]uint32, len(names))
 	for i, name := range names {
-		to[f.groups[name]] = uint16(i)
+		to[f.groups[name]] = uint32(i)
 	}
 	for i := range f.data.Observations {
 		f.data.Observations[i].Group = to[f.data.Observations[i].Group]

@@ -15,7 +15,7 @@ const MaxGroups = 300
 // the data set, and why it closed then. Reason 0: it was still open (censored).
 type Observation struct {
 	Time   float64
-	Group  uint16 // index into Data.Groups
+	Group  uint32 // index into Data.Groups
 	Reason uint8
 }
 
