@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
@@ -60,7 +59,7 @@ func (d *dataReport) run(std stdio, asJSON bool) int {
 	out := bufio.NewWriter(std.out)
 	a := data.Analyze(d.tau)
 	if asJSON {
-		err = json.NewEncoder(out).Encode(a)
+		err = a.WriteJSON(out)
 	} else {
 		err = a.WriteText(out)
 	}

@@ -65,13 +65,9 @@ func analyze(name string, t *tallies, reasons []uint8, tau float64) Analyzed {
 		left -= d + t.censored[i]
 		out.Events += d
 		pl.next(n, d)
-		se, limits := spread(pl.waiting, pl.sum)
-		s := Step{Time: Number(time), NRisk: n, NEvent: d, NCensor: t.censored[i], Surv: Number(pl.waiting),
-			SE: numberOf(se), Low: undefined, High: undefined}
-		if limits != nil {
-			s.Low, s.High = Number(limits.Lower), Number(limits.Upper)
-		}
-		out.Curve[i] = s
+		se, low, high := pl.figures()
+		out.Curve[i] = Step{Time: Number(time), NRisk: n, NEvent: d, NCensor: t.censored[i], Surv: Number(pl.waiting),
+			SE: Number(se), Low: Number(low), High: Number(high)}
 	}
 	out.Median = out.quantile(0.5, func(s *Step) Number { return s.Surv })
 	out.MedianLow = out.quantile(0.5, func(s *Step) Number { return s.Low })

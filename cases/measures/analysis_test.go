@@ -169,6 +169,10 @@ func TestAnalysisProperties(t *testing.T) {
 		if diff := cmp.Diff(a, shuffled.Analyze(0), sameNumbers); diff != "" {
 			t.Fatal(diff)
 		}
+		var written strings.Builder
+		if err := a.WriteJSON(&written); err != nil || written.String() != string(mustJSON(t, a))+"\n" {
+			t.Fatalf("%v: written %s", err, written.String())
+		}
 		var back Analysis
 		if err := json.Unmarshal(mustJSON(t, a), &back); err != nil {
 			t.Fatal(err)

@@ -2,7 +2,6 @@ package measures
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -82,7 +81,7 @@ func BenchmarkDataFile(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				if err := json.NewEncoder(io.Discard).Encode(d.Analyze(0)); err != nil {
+				if err := d.Analyze(0).WriteJSON(io.Discard); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -1,6 +1,7 @@
 package measures
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"io"
@@ -31,8 +32,9 @@ func FuzzReadData(f *testing.F) {
 		if n != len(d.Observations) {
 			t.Fatalf("%d of %d cases", n, len(d.Observations))
 		}
-		if _, err := json.Marshal(a); err != nil {
-			t.Fatal(err)
+		var b bytes.Buffer
+		if err := a.WriteJSON(&b); err != nil || !json.Valid(b.Bytes()) {
+			t.Fatalf("%v: %s", err, b.String())
 		}
 		if err := a.WriteText(io.Discard); err != nil {
 			t.Fatal(err)

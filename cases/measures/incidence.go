@@ -38,7 +38,7 @@ func incidence(t *tallies, reasons []uint8) []Incidence {
 }
 
 func incidenceOf(t *tallies, mine []int) []IncidenceStep {
-	steps := []IncidenceStep{}
+	steps := make([]IncidenceStep, 0, len(t.times))
 	left, waiting, value := t.n, 1.0, 0.0
 	var own, other, still float64 // the variances of F_k, of the other reasons, of S
 	for i, time := range t.times {

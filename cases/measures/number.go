@@ -17,16 +17,19 @@ func (n Number) Defined() bool { return !math.IsNaN(float64(n)) }
 
 // MarshalJSON writes the figure with the fewest digits that read back to the same
 // value, or null.
-func (n Number) MarshalJSON() ([]byte, error) {
+func (n Number) MarshalJSON() ([]byte, error) { return n.append(nil), nil }
+
+// append adds what MarshalJSON gives.
+func (n Number) append(b []byte) []byte {
 	f := float64(n)
 	if math.IsNaN(f) || math.IsInf(f, 0) {
-		return []byte("null"), nil
+		return append(b, "null"...)
 	}
 	format := byte('f')
 	if a := math.Abs(f); a != 0 && (a < 1e-6 || a >= 1e21) {
 		format = 'e'
 	}
-	return strconv.AppendFloat(nil, f, format, -1, 64), nil
+	return strconv.AppendFloat(b, f, format, -1, 64)
 }
 
 // UnmarshalJSON reads what MarshalJSON wrote.

@@ -54,7 +54,7 @@ func KaplanMeier(spans []Span) Curve {
 		atRisk -= p.Events + p.Censored
 		pl.next(p.AtRisk, p.Events)
 		p.Waiting = pl.waiting
-		p.SE, p.Limits = spread(pl.waiting, pl.sum)
+		p.SE, p.Limits = pl.spread()
 		curve = append(curve, p)
 	}
 	return curve
@@ -124,18 +124,30 @@ func (p *productLimit) next(n, d int) {
 	p.sum += float64(d) / (float64(n) * float64(n-d))
 }
 
-// spread returns Greenwood's standard error and the log-log limits of a
-// waiting share s, given the sum of d/(n(n-d)) so far.
-func spread(s, sum float64) (*float64, *Interval) {
-	if s <= 0 {
+// spread returns Greenwood's standard error and the log-log limits of the waiting
+// share; what is not defined is nil.
+func (p productLimit) spread() (*float64, *Interval) {
+	se, low, high := p.figures()
+	if math.IsNaN(se) {
 		return nil, nil
 	}
-	se := s * math.Sqrt(sum)
-	if sum == 0 {
+	if math.IsNaN(low) {
 		return &se, nil
 	}
-	w := z975 * math.Sqrt(sum) / math.Abs(math.Log(s))
-	return &se, &Interval{Lower: math.Pow(s, math.Exp(w)), Upper: math.Pow(s, math.Exp(-w))}
+	return &se, &Interval{Lower: low, Upper: high}
+}
+
+// figures is spread with NaN for what is not defined, and costs no memory.
+func (p productLimit) figures() (se, low, high float64) {
+	if p.waiting <= 0 {
+		return math.NaN(), math.NaN(), math.NaN()
+	}
+	root := math.Sqrt(p.sum)
+	if p.sum == 0 {
+		return 0, math.NaN(), math.NaN()
+	}
+	w := z975 * root / math.Abs(math.Log(p.waiting))
+	return p.waiting * root, math.Pow(p.waiting, math.Exp(w)), math.Pow(p.waiting, math.Exp(-w))
 }
 
 // at returns the last point on or before day; ok is false before the first.
