@@ -67,6 +67,8 @@ type SessionsPage struct {
 	Links      []Tab
 	MayEdit    bool
 	New, Table string // addresses: add a session; the sessions as a table
+	Ahead      string // which sessions are shown: "The next 8 weeks"
+	All        string // address of the page with later ones too; empty when it shows them
 	Rows       []SessionRow
 }
 

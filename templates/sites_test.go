@@ -28,7 +28,7 @@ func init() {
 			Upload: Field{ID: "file", Label: "File", Kind: "file"}, Columns: []Fact{{Name: "Test sites", Text: "key, name"}}, Faults: []IntakeProblem{{Where: "row 3, key", Text: "Alder-bay comes twice"}}}
 	}
 	samples["sessions"] = func() Page {
-		return &SessionsPage{Base: sampleBase("Sessions, Alder Bay", "settings"), Head: "Sessions of Alder Bay", Lead: "Monday to Friday.", Site: "/settings/sites/alder-bay", Links: tabs, MayEdit: true,
+		return &SessionsPage{Base: sampleBase("Sessions, Alder Bay", "settings"), Head: "Sessions of Alder Bay", Lead: "Monday to Friday.", Ahead: "The next 8 weeks", All: "/settings/sites/alder-bay/sessions?all=1", Site: "/settings/sites/alder-bay", Links: tabs, MayEdit: true,
 			New: "/settings/sites/alder-bay/sessions/new", Table: "/settings/sites/alder-bay/sessions.csv", Rows: []SessionRow{
 				{Href: "/settings/sites/alder-bay/sessions/alder-bay-2026-03-06-0930", On: Date{2026, 3, 6}, Time: "09:30 to 12:10", Places: "2 of 4 free, 1 kept for repeats", Each: "40 minutes a place"},
 				{On: Date{2026, 3, 13}, Time: "09:30 to 12:10", Each: "40 minutes a place", Note: "Snow", State: Tag{"done", "Cancelled"}, Stranded: []Sibling{{Name: "09:30", Reference: "AB-26-0139"}}}}}

@@ -90,6 +90,9 @@ func (s *Session) Span() (start, end int, ok bool) {
 	return start, start + s.Places*s.Minutes, ok
 }
 
+// MostAhead is how many days ahead a session may be: a later one has a mistyped year.
+const MostAhead = cases.Day(2 * 366)
+
 // Limits of a session. A place must hold two arms one after the other, about 5
 // minutes of stimulation and 30 of collection each (protocol.md, collection); arms
 // that overlap need less, so the least length is generous.
@@ -117,6 +120,8 @@ func (s *Session) Faults(site *Site, others []Session, today cases.Day, cal case
 		bad("on", "is needed: the day of the session")
 	case s.On < today:
 		bad("on", "lies in the past: %s", sayDay(s.On))
+	case s.On > today+MostAhead:
+		bad("on", "is more than two years ahead: %s. Check the year", sayDay(s.On))
 	default:
 		if open, why := site.Open(s.On, cal); !open {
 			bad("on", "%s is closed on %s: %s", site.Name, sayDay(s.On), why)

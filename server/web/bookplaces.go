@@ -121,7 +121,7 @@ func mayUseKept(o *opened) bool { return o.a.Repeat != nil && !o.a.Closed }
 
 func (s *server) placeOffer(x *booking.Offer) templates.PlaceOffer {
 	first := &x.Places[0]
-	out := templates.PlaceOffer{Value: placeValue(first), Say: first.Say(), Why: x.Why}
+	out := templates.PlaceOffer{Value: placeValue(first), Say: shown(first.Say()), Why: x.Why}
 	for i := range x.Places[1:] {
 		out.Value += " " + string(x.Places[i+1].At)
 		out.Say += ", and " + string(x.Places[i+1].At) + " for the twin"
@@ -151,7 +151,7 @@ func freePlaces(b *booking.Board, kept bool) templates.Choice {
 		if len(c.Options) == 0 {
 			c.Options = append(c.Options, templates.Option{Text: "Choose a place"})
 		}
-		c.Options = append(c.Options, templates.Option{Value: placeValue(p), Text: p.Say()})
+		c.Options = append(c.Options, templates.Option{Value: placeValue(p), Text: shown(p.Say())})
 	}
 	return c
 }

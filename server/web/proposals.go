@@ -230,7 +230,7 @@ func (s *server) proposalRow(x *proposed, n int) templates.Proposal {
 		row.Infants = append(row.Infants, in)
 		names = append(names, in.Name+", "+in.Reference)
 	}
-	row.Label = "Book " + strings.Join(names, ", and ") + ": " + first.Place.Say()
+	row.Label = "Book " + strings.Join(names, ", and ") + ": " + shown(first.Place.Say())
 	return row
 }
 

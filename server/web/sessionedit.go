@@ -27,7 +27,7 @@ func (s *server) loadSession(c Ctx) (sessionsOf, *booking.Session, error) {
 			return x, &x.list[i], nil
 		}
 	}
-	return x, nil, cases.Errorf(cases.NotFound, "There is no such session in the next 8 weeks.")
+	return x, nil, cases.Errorf(cases.NotFound, "There is no such session from today on.")
 }
 
 // sessionForm answers GET /settings/sites/:key/sessions/new and .../:id.
@@ -182,7 +182,7 @@ func (s *server) putSessions(ctx context.Context, who cases.Actor, k *booking.Se
 }
 
 var sessionFields = []struct{ path, id, label string }{{"on", "on", "Day"}, {"start", "start", "Start"}, {"places", "places", "Places"},
-	{"minutes", "minutes", "Length of one place"}, {"for_repeats", "repeats", "Of them kept for repeats"}, {"site", "on", "Day"}}
+	{"minutes", "minutes", "Minutes"}, {"for_repeats", "repeats", "Of them kept for repeats"}, {"site", "on", "Day"}}
 
 // refuseSession tells the faults of sessions at their fields; of a series with the day.
 func (s *server) refuseSession(c Ctx, f *form, x *sessionsOf, k *booking.Session, list []booking.Session, err error) error {

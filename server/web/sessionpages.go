@@ -27,6 +27,9 @@ func (s *server) loadSessions(c Ctx) (x sessionsOf, err error) {
 			return err
 		}
 		from, to := r.Today(), r.Today()+7*weeksAhead
+		if c.Param("id") != "" || c.QueryParam("all") == "1" {
+			to = from + booking.MostAhead
+		}
 		if x.list, err = booking.Sessions(r, x.site.Key, from, to); err != nil {
 			return err
 		}
@@ -50,6 +53,11 @@ func (s *server) sessionsPage(c Ctx) error {
 	at := siteAt(x.site.Key)
 	p := &templates.SessionsPage{Base: templates.Base{Name: "Sessions, " + shown(x.site.Name), Current: "settings"}, Links: settingsTabs(c, "sites"), Head: "Sessions of " + shown(x.site.Name),
 		Lead: s.opensWords(&x.site) + ". " + acceptsWords(&x.site.Accepts) + ".", Site: at, MayEdit: can(c, keepSites) && !x.site.Retired, New: at + "/sessions/new", Table: at + "/sessions.csv"}
+	if p.Ahead = "The next 8 weeks"; c.QueryParam("all") == "1" {
+		p.Ahead = "All sessions from today on"
+	} else {
+		p.All = at + "/sessions?all=1"
+	}
 	for i := range x.list {
 		k := &x.list[i]
 		row := templates.SessionRow{On: date(k.On), Time: spanWords(k), Each: fmt.Sprintf("%d minutes a place", k.Minutes), Note: shown(k.Note), Places: placesWords(k, x.booked[k.ID])}
@@ -132,7 +140,7 @@ func (s *server) sessionsCSV(c Ctx) error {
 		if err != nil {
 			return err
 		}
-		list, err = booking.Sessions(r, x.Key, r.Today(), r.Today()+2*366)
+		list, err = booking.Sessions(r, x.Key, r.Today(), r.Today()+booking.MostAhead)
 		return err
 	})
 	if err != nil {

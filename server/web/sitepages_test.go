@@ -206,4 +206,15 @@ func TestSeriesLeavesClosedDaysOut(t *testing.T) {
 	if n := len(s.sessions("alder-bay")); n != 2 {
 		t.Errorf("%d sessions", n)
 	}
+	// One beyond the weeks that are shown can be found and changed; one decades ahead is
+	// a mistyped year.
+	nurse := s.as("dagny")
+	nurse.get(at+"/new").form(at+"/new").set("on", "1 Mar 2066").set("start", "13:00").send().wants(422, "more than two years ahead", "Check the year")
+	nurse.get(at+"/new").form(at+"/new").set("on", "5 Oct 2026").set("start", "13:00").set("minutes", "5").send().wants(422, "Minutes of one place must be 20 to 240")
+	nurse.get(at+"/new").form(at+"/new").set("on", "5 Oct 2026").set("start", "13:00").send().wants(200, "Session saved")
+	if far := at + "/alder-bay-2026-10-05-1300"; strings.Contains(nurse.get(at).body, far) || !strings.Contains(nurse.get(at+"?all=1").body, far) {
+		t.Error("a session of October stands in the next 8 weeks, or not among all")
+	} else {
+		nurse.get(far).form(far).set("places", "6").send().wants(200, "Session saved")
+	}
 }

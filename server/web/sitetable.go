@@ -88,7 +88,7 @@ func (s *server) putSessionTable(w cases.Writer, raw []byte) (int, []cases.Fault
 	}
 	in := booking.Reading{Sites: sites, Today: w.Today(), Calendar: s.protocol().Calendar(), Zone: w.Now().Location()}
 	for i := range sites {
-		list, err := booking.Sessions(w, sites[i].Key, w.Today(), w.Today()+2*366)
+		list, err := booking.Sessions(w, sites[i].Key, w.Today(), w.Today()+booking.MostAhead)
 		if err != nil {
 			return 0, nil, err
 		}
