@@ -77,6 +77,10 @@ func (s *server) saveLetterEdit(c Ctx) error {
 	f := s.readForm(c)
 	text, why := f.lines("words", "Words", 20_000), f.need("why", "Why", "Enter why the words are changed", 300)
 	readBy, licence := f.text("read-by", "Who read the changed words", 120), f.text("licence", "Licensed as", 120)
+	if cases.LetterKindOf(e.l.Kind).Released {
+		f.need("read-by", "Who read the changed words", "Enter who read the changed words", 120)
+		f.need("licence", "Licensed as", "Enter what that person is licensed as", 120)
+	}
 	edited, ok := e.read(f, text)
 	p := s.letterEditPage(&e, f)
 	if ok {

@@ -287,7 +287,11 @@ func (f *filled) read(n *html.Node) {
 	switch {
 	case name == "":
 	case n.Data == "textarea":
-		f.values.Add(name, strings.TrimPrefix(htmlcheck.Text(n), "\n"))
+		text := "" // as it stands; the parser takes the first line end away
+		if n.FirstChild != nil {
+			text = n.FirstChild.Data
+		}
+		f.values.Add(name, text)
 	case n.Data == "select":
 		first := true
 		htmlcheck.Walk(n, func(o *html.Node) {
