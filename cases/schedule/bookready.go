@@ -28,6 +28,9 @@ func Against(p *cases.Protocol, c *cases.Case, site *Site, on cases.Day) []strin
 			add("last weighed %.0f g on %s, %.0f g are needed; weigh again", r.Latest.G, sayDay(r.Latest.On), p.MinWeightG)
 		}
 	}
+	if a := p.Assess(c, on); a.Repeat != nil && on < p.RepeatFrom(a.Repeat) {
+		add("the repeat makes sense from %s, after the test of %s", sayDay(p.RepeatFrom(a.Repeat)), cases.Say(a.Repeat.After))
+	}
 	for i := range c.Holds {
 		if h := &c.Holds[i]; h.From <= on && (h.Until == 0 || on < h.Until) {
 			add("on hold since %s: %s", sayDay(h.From), cases.HoldWord(h.Reason))

@@ -31,6 +31,9 @@ func TestNotReadyNeedsANamedPerson(t *testing.T) {
 		"only a birth weight that is enough": {func(c *cases.Case) { c.Infant.Weights, c.Infant.BirthWeightG = nil, 2300 }, ""},
 		"no weight":                          {func(c *cases.Case) { c.Infant.Weights, c.Infant.BirthWeightG = nil, 0 }, "no weight is known"},
 		"on oxygen":                          {func(c *cases.Case) { c.Holds = []cases.Hold{{Reason: "oxygen", From: today - 1}} }, "on hold since Thu 19 Mar 2026"},
+		// protocol.md 10, row 22: 28 days after an intermediate test, 14 to 60.
+		"13 days after an intermediate test": {func(c *cases.Case) { intermediate(c, clinic-13) }, "the repeat makes sense from Wed 25 Mar 2026, after the test of 11 Mar 2026"},
+		"14 days after an intermediate test": {func(c *cases.Case) { intermediate(c, clinic-14) }, ""},
 		"hold ends that day":                 {func(c *cases.Case) { c.Holds = []cases.Hold{{Reason: "oxygen", From: today - 1, Until: clinic}} }, ""},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -61,7 +64,7 @@ func TestNotReadyNeedsANamedPerson(t *testing.T) {
 			if last := w.history(t, c.ID); last.Event.Reason != b.Reason {
 				t.Errorf("the audit trail says %q", last.Event.Reason)
 			}
-			if r := w.p.Readiness(&done, clinic); r.Ready {
+			if r := w.p.Readiness(&done, clinic); r.Ready && len(done.SweatTests) == 0 { // the window of a repeat is no readiness
 				t.Error("the override made the infant ready")
 			}
 			w.cancel(t, done)
@@ -169,4 +172,16 @@ func weighed(c *cases.Case, g float64) {
 func qns(on cases.Day) cases.SweatTest {
 	none := 0.0
 	return cases.SweatTest{On: on, Collector: "tubing", Arms: []cases.Arm{{Side: "left", Minutes: 30, AmountUL: &none}, {Side: "right", Minutes: 30, AmountUL: &none}}}
+}
+
+// intermediate gives the infant, old enough for it, a test of both arms between the classes.
+func intermediate(c *cases.Case, on cases.Day) {
+	born(c, on-20)
+	amount, chloride := 24.0, 44.0
+	x := cases.SweatTest{On: on, Site: "alder-bay", Collector: "tubing", Analyte: "chloride"}
+	for _, side := range []string{"left", "right"} {
+		x.Arms = append(x.Arms, cases.Arm{Side: side, Minutes: 30, AmountUL: &amount, Chloride: &chloride})
+	}
+	c.SweatTests = append(c.SweatTests, x)
+	weighed(c, 3000)
 }
