@@ -1,10 +1,6 @@
 package measures
 
-import (
-	"slices"
-
-	"dunlin/cases"
-)
+import "dunlin/cases"
 
 // Milestones are the days whose shares a report gives; protocol day 28 comes first.
 var Milestones = []int{28, 35, 42, 56, 60}
@@ -93,107 +89,11 @@ type Band struct {
 // ClosureTimes computes the report of the records in the window. The order of
 // the records does not matter.
 func ClosureTimes(records []Record, w Window) Report {
-	cohort := cohort(records, w)
-	rep := Report{Window: w, Cases: len(cohort), Notes: notes}
-	var ready, notReady []Record
-	closed := map[string]int{}
-	tested, qns := 0, 0
-	for _, r := range cohort {
-		if r.open(w.AsOf) {
-			rep.Open++
-		} else {
-			rep.Closed++
-			closed[r.ClosedAs]++
-		}
-		if r.NotReady {
-			notReady = append(notReady, r)
-		} else {
-			ready = append(ready, r)
-		}
-		if r.FirstTest != 0 && r.FirstTest <= w.AsOf {
-			tested++
-			if r.FirstQNS {
-				qns++
-			}
-		}
+	t := NewTally(w)
+	for _, r := range records {
+		t.Add(r)
 	}
-	for _, as := range cases.Determinations {
-		if n := closed[as]; n > 0 {
-			rep.ClosedAs = append(rep.ClosedAs, Count{As: as, N: n})
-		}
-	}
-	rep.All = classOf(cohort, w.AsOf)
-	rep.Ready = classOf(ready, w.AsOf)
-	rep.NotReady = classOf(notReady, w.AsOf)
-	rep.Waiting = bands(cohort, w.AsOf)
-	rep.FirstQNS = NewProportion(qns, tested)
-	return rep
-}
-
-// classOf computes the four measures of a group.
-func classOf(group []Record, asOf cases.Day) Class {
-	c := Class{Cases: len(group)}
-	for _, r := range group {
-		if r.open(asOf) {
-			c.Open++
-		}
-	}
-	measure := func(of func(Record) Span, left func(Record) bool) Measure {
-		spans := make([]Span, len(group))
-		m := Measure{Cases: len(group)}
-		for i, r := range group {
-			spans[i] = of(r)
-			switch {
-			case spans[i].Event:
-				m.Done++
-			case left(r):
-				m.Left++
-			default:
-				m.Waiting++
-			}
-		}
-		m.Curve = KaplanMeier(spans)
-		m.Quarter, m.Median, m.ThreeQuarters = m.Curve.Quantile(0.25), m.Curve.Quantile(0.5), m.Curve.Quantile(0.75)
-		for _, day := range Milestones {
-			m.Shares = append(m.Shares, m.Curve.DoneBy(day))
-		}
-		return m
-	}
-	ended := func(r Record) bool { return !r.open(asOf) || r.Died != 0 && r.Died <= asOf }
-	never := func(Record) bool { return false }
-	c.BirthToTest = measure(func(r Record) Span { return r.toTest(r.Born, asOf) }, ended)
-	c.ReferralToTest = measure(func(r Record) Span { return r.toTest(r.Referred, asOf) }, ended)
-	c.BirthToClosure = measure(func(r Record) Span { return r.toClosure(r.Born, asOf) }, never)
-	c.ReferralToClosure = measure(func(r Record) Span { return r.toClosure(r.Referred, asOf) }, never)
-	return c
-}
-
-// bands counts the open cases by age on the day of the report.
-func bands(cohort []Record, asOf cases.Day) []Band {
-	out := make([]Band, len(ageBands))
-	for i, from := range ageBands {
-		out[i].From = from
-		if i+1 < len(ageBands) {
-			out[i].To = ageBands[i+1] - 1
-		}
-	}
-	for _, r := range cohort {
-		if !r.open(asOf) {
-			continue
-		}
-		i, found := slices.BinarySearch(ageBands, int(asOf-r.Born))
-		if !found {
-			i--
-		}
-		out[i].Open++
-		if r.FirstTest == 0 || r.FirstTest > asOf {
-			out[i].Untested++
-			if r.NotReady {
-				out[i].NotReady++
-			}
-		}
-	}
-	return out
+	return t.Report()
 }
 
 // notes say on every report how its numbers are made.

@@ -47,6 +47,27 @@ func TestCurveProperties(t *testing.T) {
 	})
 }
 
+// Counting by day gives the same curve as sorting.
+func TestTallyGivesTheSameCurve(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		spans := someSpans.Draw(t, "spans")
+		var w waitTally
+		done := 0
+		for _, s := range spans {
+			w.add(s, false)
+			if s.Event {
+				done++
+			}
+		}
+		if d := cmp.Diff(KaplanMeier(spans), w.curve()); d != "" {
+			t.Fatal(d)
+		}
+		if m := w.measure(); m.Done != done || m.Waiting != len(spans)-done || m.Cases != len(spans) {
+			t.Fatalf("%d cases, %d done, %d waiting", m.Cases, m.Done, m.Waiting)
+		}
+	})
+}
+
 // Without open cases the curve is the plain share of the cases.
 func TestNoCensoringIsPlainShare(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

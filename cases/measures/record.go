@@ -101,3 +101,16 @@ func (r Record) toClosure(start, asOf cases.Day) Span {
 func span(from, to cases.Day, event bool) Span {
 	return Span{Days: max(0, int(to-from)), Event: event}
 }
+
+// RecordOf takes a record from the milestones of a case. It stands for any day on or
+// after the last recorded fact; for a report as of an earlier day, in which what was
+// undone since counts, take it from the case (FromCase).
+func RecordOf(m *cases.Milestones) Record {
+	r := Record{Reference: m.Reference, Route: m.Route, Born: m.Born, Referred: m.Referred, FirstTest: m.FirstTest,
+		Closed: m.Closed, ClosedAs: m.ClosedAs, Died: m.Died, NotReady: m.Marks&cases.MarkException != 0}
+	if m.FirstTest != 0 {
+		r.FirstSite = m.Site
+		r.FirstQNS = len(m.Tests) > 0 && m.Tests[0].On == m.FirstTest && m.Tests[0].Outcome == cases.QNS
+	}
+	return r
+}

@@ -68,6 +68,10 @@ func TestFromCase(t *testing.T) {
 		if d := cmp.Diff(c.want, FromCase(&k, &a)); d != "" {
 			t.Errorf("%s: %s", name, d)
 		}
+		m := cases.MilestonesOf(&k, &a)
+		if d := cmp.Diff(c.want, RecordOf(&m)); d != "" {
+			t.Errorf("%s, from milestones: %s", name, d)
+		}
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"iter"
 
+	"go.etcd.io/bbolt"
+
 	"dunlin/cases"
 )
 
@@ -18,9 +20,9 @@ func (r *reader) Milestones(from, to cases.Day) iter.Seq2[cases.Milestones, erro
 		c := r.tx.Bucket([]byte(r.db.cases.name + ".milestones")).Cursor()
 		d := newMarkReader()
 		start, end := []byte(from.String()), []byte((to + 1).String())
+		var batch markBatch
 		for start != nil {
-			var batch markBatch
-			batch, start = nextMarks(c.Seek, c.Next, start, end)
+			start = batch.fill(c, start, end)
 			// The cursor is not used while the caller has the values: it may write.
 			text := string(batch.text)
 			at := 0
@@ -43,17 +45,17 @@ type markBatch struct {
 	lengths []int
 }
 
-// nextMarks takes the keys from start on, and says where the next ones start: nil
-// after the last.
-func nextMarks(seek func([]byte) ([]byte, []byte), next func() ([]byte, []byte), start, end []byte) (markBatch, []byte) {
-	var b markBatch
-	k, _ := seek(start)
-	for ; k != nil && bytes.Compare(k, end) < 0; k, _ = next() {
+// fill takes the keys from start on, and says where the next ones start: nil after
+// the last.
+func (b *markBatch) fill(c *bbolt.Cursor, start, end []byte) []byte {
+	b.text, b.lengths = b.text[:0], b.lengths[:0]
+	k, _ := c.Seek(start)
+	for ; k != nil && bytes.Compare(k, end) < 0; k, _ = c.Next() {
 		if len(b.lengths) == marksAtOnce {
-			return b, bytes.Clone(k)
+			return bytes.Clone(k)
 		}
 		b.text = append(b.text, k...)
 		b.lengths = append(b.lengths, len(k))
 	}
-	return b, nil
+	return nil
 }
