@@ -53,7 +53,9 @@ func (d Data) Analyze(tau float64) Analysis {
 	for g, t := range tally(sorted, len(d.Groups), reasons) {
 		a.Groups = append(a.Groups, analyze(d.Groups[g], &t, reasons, tau))
 	}
-	a.LogRank = logRank(sorted, len(d.Groups))
+	sum := newRankSum(len(d.Groups))
+	sum.add(sorted, 0)
+	a.LogRank = sum.test()
 	return a
 }
 

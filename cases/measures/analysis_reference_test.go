@@ -203,32 +203,3 @@ func TestNaiveIncidenceOverstates(t *testing.T) {
 		t.Errorf("only %d figures overstate by more than 5 points", worse)
 	}
 }
-
-// Source: R 4.2.2, survival 3.5-3, survdiff.
-func TestLogRankAgainstR(t *testing.T) {
-	tests := map[string]struct{ file, group string }{"gehan": {"input_gehan.csv", "group"},
-		"aml": {"input_aml.csv", "group"}, "tracker_any_closure": {"input_tracker_synthetic.csv", "group"}}
-	n := 0
-	for _, r := range rows(t, "expected_logrank.csv") {
-		c := tests[r["set"]]
-		if r["rho"] != "0" || r["strata"] != "" {
-			continue
-		}
-		n++
-		a := analyzeFile(t, c.file, c.group, 0)
-		for i, g := range a.Groups {
-			if "group="+g.Name != r["group"] {
-				continue
-			}
-			for col, v := range map[string]float64{"n": float64(g.N), "observed": a.LogRank.Observed[i], "expected": a.LogRank.Expected[i],
-				"chisq": a.LogRank.ChiSquare, "df": float64(a.LogRank.DF), "p": a.LogRank.P} {
-				if err := same(&v, r[col]); err != nil {
-					t.Errorf("%s %s %s: %v", r["set"], g.Name, col, err)
-				}
-			}
-		}
-	}
-	if n != 6 {
-		t.Errorf("%d rows compared", n)
-	}
-}

@@ -13,36 +13,67 @@ type LogRank struct {
 	Expected []float64 `json:"-"`
 }
 
-// logRank tests observations in order of time, with the hypergeometric variance of
-// Mantel and Haenszel. It is nil when the groups cannot be told apart.
-func logRank(sorted []Observation, groups int) *LogRank {
-	if groups < 2 {
+// LogRankTest compares the groups of data, within strata that are each compared by
+// themselves and summed up; all strata name the same groups. Rho 0 is the log-rank
+// test; rho 1 weighs each time by the share still waiting just before (Peto and
+// Peto), and so the early closures more; Observed and Expected are then weighted
+// too. It is nil when the groups cannot be told apart.
+func LogRankTest(rho float64, strata ...Data) *LogRank {
+	if len(strata) == 0 {
 		return nil
+	}
+	sum := newRankSum(len(strata[0].Groups))
+	for _, d := range strata {
+		sum.add(byTime(d.Observations), rho)
+	}
+	return sum.test()
+}
+
+// rankSum gathers the log-rank test: Observed, Expected and the hypergeometric
+// variance of Mantel and Haenszel, whose lower triangle is kept.
+type rankSum struct {
+	LogRank
+	variance [][]float64
+}
+
+func newRankSum(groups int) *rankSum {
+	return &rankSum{LogRank{Observed: make([]float64, groups), Expected: make([]float64, groups)}, square(groups)}
+}
+
+// add takes the observations of one stratum, in order of time.
+func (r *rankSum) add(sorted []Observation, rho float64) {
+	groups := len(r.Observed)
+	if groups < 2 {
+		return
 	}
 	atRisk := make([]float64, groups)
 	for _, o := range sorted {
 		atRisk[o.Group]++
 	}
-	r := LogRank{Observed: make([]float64, groups), Expected: make([]float64, groups)}
-	variance := square(groups)
-	n := float64(len(sorted))
+	events := make([]float64, groups)
+	n, pl := len(sorted), start
 	for i := 0; i < len(sorted); {
-		j, d := i, 0.0
+		j, d := i, 0
 		for ; j < len(sorted) && sorted[j].Time == sorted[i].Time; j++ {
 			if sorted[j].Reason != 0 {
 				d++
-				r.Observed[sorted[j].Group]++
+				events[sorted[j].Group]++
 			}
 		}
 		if d > 0 {
-			addRisk(variance, r.Expected, atRisk, n, d)
+			weight := 1.0
+			if rho != 0 {
+				weight = math.Pow(pl.waiting, rho)
+			}
+			r.addTime(weight, events, atRisk, float64(n), float64(d))
+			pl.next(n, d)
+			clear(events)
 		}
 		for ; i < j; i++ {
 			atRisk[sorted[i].Group]--
 			n--
 		}
 	}
-	return r.test(variance)
 }
 
 func square(n int) [][]float64 {
@@ -53,22 +84,22 @@ func square(n int) [][]float64 {
 	return m
 }
 
-// addRisk adds what one time with d closures among n at risk contributes. Only the
-// lower triangle of the variance is kept.
-func addRisk(variance [][]float64, expected, atRisk []float64, n, d float64) {
+// addTime adds what one time with d closures among n at risk contributes.
+func (r *rankSum) addTime(weight float64, events, atRisk []float64, n, d float64) {
 	c := 0.0
 	if n > 1 {
-		c = d * (n - d) / (n - 1) / (n * n)
+		c = weight * weight * d * (n - d) / (n - 1) / (n * n)
 	}
 	for j, nj := range atRisk {
 		if nj == 0 {
 			continue
 		}
-		expected[j] += d * nj / n
+		r.Observed[j] += weight * events[j]
+		r.Expected[j] += weight * d * nj / n
 		if c == 0 {
 			continue
 		}
-		row := variance[j]
+		row := r.variance[j]
 		row[j] += c * nj * n
 		for l := range j + 1 {
 			row[l] -= c * nj * atRisk[l]
@@ -77,7 +108,7 @@ func addRisk(variance [][]float64, expected, atRisk []float64, n, d float64) {
 }
 
 // test works out the chi-square from the groups that could have had a closure.
-func (r *LogRank) test(variance [][]float64) *LogRank {
+func (r *rankSum) test() *LogRank {
 	var kept []int
 	for j, e := range r.Expected {
 		if e > 0 {
@@ -92,7 +123,7 @@ func (r *LogRank) test(variance [][]float64) *LogRank {
 	for a, j := range kept {
 		x[a] = r.Observed[j] - r.Expected[j]
 		for b, l := range kept[:a+1] {
-			v[a][b] = variance[j][l]
+			v[a][b] = r.variance[j][l]
 		}
 	}
 	chi, ok := quadratic(v, x)
@@ -101,7 +132,7 @@ func (r *LogRank) test(variance [][]float64) *LogRank {
 	}
 	r.ChiSquare, r.DF = chi, len(kept)
 	r.P = chiSquareTail(chi, r.DF)
-	return r
+	return &r.LogRank
 }
 
 // quadratic is x' V^-1 x by Cholesky's decomposition of the lower triangle V, which

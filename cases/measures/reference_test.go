@@ -64,8 +64,8 @@ func sets(t *testing.T) map[string][]Span {
 	return out
 }
 
-// same compares a value with a CSV cell of ten significant digits; a blank
-// cell means that the value is not defined.
+// same compares a value at 1e-9 relative with a CSV cell of ten significant digits,
+// at 1e-16 with 0; a blank cell means that the value is not defined.
 func same(got *float64, cell string) error {
 	if cell == "" {
 		if got != nil {
@@ -80,7 +80,7 @@ func same(got *float64, cell string) error {
 	if got == nil {
 		return fmt.Errorf("got no value, want %v", want)
 	}
-	if math.Abs(*got-want) > 1e-9*math.Max(math.Abs(want), 1e-3) {
+	if math.Abs(*got-want) > 1e-9*math.Abs(want)+1e-16 {
 		return fmt.Errorf("got %.12g, want %.10g", *got, want)
 	}
 	return nil

@@ -142,12 +142,12 @@ func (p productLimit) figures() (se, low, high float64) {
 	if p.waiting <= 0 {
 		return math.NaN(), math.NaN(), math.NaN()
 	}
-	root := math.Sqrt(p.sum)
 	if p.sum == 0 {
 		return 0, math.NaN(), math.NaN()
 	}
-	w := z975 * root / math.Abs(math.Log(p.waiting))
-	return p.waiting * root, math.Pow(p.waiting, math.Exp(w)), math.Pow(p.waiting, math.Exp(-w))
+	se = p.waiting * math.Sqrt(p.sum)
+	l := LogLog.limits(p.waiting, se)
+	return se, l.Lower, l.Upper
 }
 
 // at returns the last point on or before day; ok is false before the first.
