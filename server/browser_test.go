@@ -301,6 +301,10 @@ func (b *browser) nursesDay() {
 	if len(c.Bookings) != before+1 || c.Bookings[before].State != "booked" || c.Bookings[before].Session == "" {
 		t.Fatalf("%s: bookings %+v", ref, c.Bookings)
 	}
+	b.open("/schedule/proposals")
+	b.open("/schedule")
+	b.open(b.eval(`document.querySelector('section[aria-labelledby=clinics] a').getAttribute('href')`))
+	b.open(b.eval(`location.pathname + '/day-sheet'`))
 	b.open("/schedule/outlook")
 	b.says("All test sites", "How these numbers are made")
 	b.click(`a[href*="what=ready"]`)
