@@ -91,7 +91,8 @@ func reachedAndBooked(n int) cases.Case {
 }
 
 func TestEachStepOfALetterIsKept(t *testing.T) {
-	o := newOffice(t, day("2026-03-10"), reachedAndBooked(1))
+	o := newOffice(t, day("2026-03-09"), reachedAndBooked(1))
+	o.run(day("2026-03-09"))
 	o.run(day("2026-03-10"))
 	for _, state := range []string{"came-back", "answered", "unclaimed", "no such state"} {
 		if o.mark(adaRef, cases.LetterBooking, cases.LetterChange{State: state}) == nil {
@@ -128,7 +129,7 @@ func TestEachStepOfALetterIsKept(t *testing.T) {
 	if last.On != day("2026-03-10") || last.By != "letter" || last.With != "family" || last.Reached || last.Outcome != "came back" || !strings.Contains(last.Note, l.Number) || !strings.Contains(last.Note, "No such number") {
 		t.Errorf("contact %+v", last)
 	}
-	if len(c.Contacts) != 2 || !c.Family.Guardians[0].Address.Bad || c.Letters[1].State != "came-back" || c.Letters[1].MailedOn != day("2026-03-10") {
+	if len(c.Contacts) != 2 || !c.Family.Guardians[0].Address.Bad || c.Letters[2].State != "came-back" || c.Letters[2].MailedOn != day("2026-03-10") {
 		t.Errorf("contacts %d, address %+v, letters %+v", len(c.Contacts), c.Family.Guardians[0].Address, c.Letters)
 	}
 	if a := cases.DefaultProtocol().Assess(&c, day("2026-03-16")); !a.Actions.Has(cases.ActFindAddress) {
@@ -141,7 +142,8 @@ func ptr[T any](v T) *T { return &v }
 func TestCertifiedMailIsTracked(t *testing.T) {
 	c := fresh(1)
 	c.Contacts = []cases.Contact{{On: day("2026-03-09"), With: "family", By: "phone", Outcome: "no answer"}, {On: day("2026-03-10"), With: "family", By: "phone", Outcome: "no answer"}}
-	o := newOffice(t, day("2026-03-20"), c)
+	o := newOffice(t, day("2026-03-19"), c)
+	o.run(day("2026-03-19")) // the first notice; the certified letter the day after
 	o.run(day("2026-03-20"))
 	if err := o.mark(adaRef, cases.LetterNoContact, cases.LetterChange{State: "mailed", Tracking: "9407 1000"}); err != nil {
 		t.Fatal(err)
@@ -254,7 +256,8 @@ func TestADeathTakenBackAndFlagsOfASibling(t *testing.T) {
 }
 
 func TestWhatIsOvertakenIsHeld(t *testing.T) {
-	o := newOffice(t, day("2026-03-10"), reachedAndBooked(1), reachedAndBooked(2))
+	o := newOffice(t, day("2026-03-09"), reachedAndBooked(1), reachedAndBooked(2))
+	o.run(day("2026-03-09"))
 	o.run(day("2026-03-10"))
 	c := o.case_(adaRef)
 	o.must(schedule.NewDesk(o.db, o.desk.Protocol()).Cancel(context.Background(), coordinator, c.ID, c.Rev, 0, "the family asked"))

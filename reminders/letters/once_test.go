@@ -203,9 +203,9 @@ func runWell(t *rapid.T, p *Press, db *realstore.DB, on cases.Day) {
 	}
 }
 
-// leaves tells what was set aside with a reason.
+// leaves tells what was set aside, or left for another day, with a reason.
 func (t Tally) leaves(c cases.ID, kind, occasion string) bool {
-	return slices.ContainsFunc(t.SetAside, func(s SetAside) bool {
+	return slices.ContainsFunc(slices.Concat(t.SetAside, t.Later), func(s SetAside) bool {
 		return s.Case == c && s.Kind == kind && s.Occasion == occasion && s.Reason != ""
 	})
 }

@@ -34,6 +34,7 @@ type Tally struct {
 	Made      []cases.Letter
 	SetAside  []SetAside // cannot be made; a person must act
 	Conflicts []SetAside // the case was changed meanwhile; tried again next time
+	Later     []SetAside // wait for another day, for a family gets one letter a day
 	Queued    int        // messages by text or e-mail
 	Held      int        // cases of which letters were held because they are overtaken
 }
@@ -47,6 +48,9 @@ func (t Tally) String() string {
 	if n := len(t.SetAside); n > 0 {
 		s += fmt.Sprintf(", %d set aside", n)
 	}
+	if n := len(t.Later); n > 0 {
+		s += fmt.Sprintf(", %d for another day (one letter a day to a family)", n)
+	}
 	if n := len(t.Conflicts); n > 0 {
 		s += fmt.Sprintf(", %d left for next time", n)
 	}
@@ -55,8 +59,23 @@ func (t Tally) String() string {
 
 // order is one letter owed, with the case as it was read.
 type order struct {
-	c   cases.Case
-	due cases.LetterDue
+	c      cases.Case
+	due    cases.LetterDue
+	forced bool // a person wants it today, beside another
+	by     cases.Actor
+}
+
+// maker is who makes the letter: by the clock, unless a person asked for it.
+func (o *order) maker() cases.Actor {
+	if o.forced {
+		return o.by
+	}
+	return actor
+}
+
+// aside says of an order why it is not made.
+func (o *order) aside(reason string) SetAside {
+	return SetAside{Case: o.c.ID, Reference: o.c.Reference, Kind: o.due.Kind, Occasion: o.due.Occasion, Reason: reason}
 }
 
 // actor is who makes letters by the clock.
@@ -100,7 +119,7 @@ func (p *Press) Run(ctx context.Context, day cases.Day) (Tally, error) {
 		return tally, fmt.Errorf("letters: keeping what was set aside: %w", err)
 	}
 	if p.Log != nil {
-		p.Log.Info("letters", "day", day.String(), "made", len(tally.Made), "aside", len(tally.SetAside), "messages", tally.Queued, "held", tally.Held, "conflicts", len(tally.Conflicts))
+		p.Log.Info("letters", "day", day.String(), "made", len(tally.Made), "aside", len(tally.SetAside), "messages", tally.Queued, "later", len(tally.Later), "held", tally.Held, "conflicts", len(tally.Conflicts))
 	}
 	if err := errors.Join(damaged...); err != nil {
 		return tally, fmt.Errorf("letters: a case could not be read: %w", err)
@@ -127,9 +146,11 @@ func (p *Press) read(ctx context.Context, day cases.Day) (o owing, err error) {
 				continue
 			}
 			a := protocol.Assess(&c, day)
-			for _, due := range owedOn(&a, day) {
+			owed := owedOn(&a, day)
+			protocol.SortLetters(&c, owed, day)
+			for _, due := range owed {
 				if !made(&c, due) {
-					o.letters = append(o.letters, order{c, due})
+					o.letters = append(o.letters, order{c: c, due: due})
 				}
 			}
 			for _, due := range a.MessagesDue {
@@ -149,6 +170,10 @@ func (p *Press) read(ctx context.Context, day cases.Day) (o owing, err error) {
 // make composes outside any transaction, then keeps the letter and adds it to the case.
 // The case in the order becomes the case as written.
 func (p *Press) make(ctx context.Context, o *order, day cases.Day, tally *Tally) error {
+	if !o.forced && p.Protocol().LetterWaits(&o.c, &o.due, day) {
+		tally.Later = append(tally.Later, o.aside("another letter to the family goes on the same day"))
+		return nil
+	}
 	l, aside := p.compose(o, day)
 	switch {
 	case aside != nil:
@@ -159,14 +184,13 @@ func (p *Press) make(ctx context.Context, o *order, day cases.Day, tally *Tally)
 	}
 	kept, err := p.keep(ctx, *o, day, *l, &o.c)
 	if err != nil && cases.KindOf(err) == cases.Conflict {
-		tally.Conflicts = append(tally.Conflicts, SetAside{Case: o.c.ID, Reference: o.c.Reference, Kind: o.due.Kind, Occasion: o.due.Occasion,
-			Reason: "the case was changed while the letter was made"})
+		tally.Conflicts = append(tally.Conflicts, o.aside("the case was changed while the letter was made"))
 		return nil
 	}
 	if k := cases.KindOf(err); err != nil && (k == cases.Invalid || k == cases.Refused) {
 		// Such as a fact of tomorrow, after the clock was set back: this case waits, the
 		// others do not.
-		tally.SetAside = append(tally.SetAside, SetAside{Case: o.c.ID, Reference: o.c.Reference, Kind: o.due.Kind, Occasion: o.due.Occasion, Reason: err.Error()})
+		tally.SetAside = append(tally.SetAside, o.aside(err.Error()))
 		return nil
 	}
 	if err != nil {
@@ -184,7 +208,7 @@ var errNotDue = errors.New("not due any more")
 // keep writes letter and case together; now becomes the case as written.
 func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now *cases.Case) (kept cases.Letter, err error) {
 	var written cases.Case
-	err = p.Store.Update(ctx, actor, func(w cases.Writer) error {
+	err = p.Store.Update(ctx, o.maker(), func(w cases.Writer) error {
 		kept = cases.Letter{}
 		c, err := w.Case(o.c.ID)
 		if err != nil {
@@ -209,7 +233,7 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 		if cases.LetterKindOf(rec.Kind).Certified {
 			rec.By = "certified-letter"
 		}
-		rec.Step(w.Now(), actor.Name, rec.State, "")
+		rec.Step(w.Now(), o.maker().Name, rec.State, "")
 		if kept, err = w.PutLetter(rec); err != nil {
 			return err
 		}

@@ -65,7 +65,7 @@ func (p *Press) Waiting(ctx context.Context) ([]SetAside, error) {
 			if err != nil {
 				return err
 			}
-			orders = append(orders, order{c, cases.LetterDue{Kind: m.Kind, Occasion: m.Occasion}})
+			orders = append(orders, order{c: c, due: cases.LetterDue{Kind: m.Kind, Occasion: m.Occasion}})
 		}
 		return nil
 	})
@@ -96,5 +96,6 @@ func (p *Press) compose(o *order, day cases.Day) (l *Letter, aside *SetAside) {
 		}
 		reason = err.Error()
 	}
-	return nil, &SetAside{Case: o.c.ID, Reference: o.c.Reference, Kind: o.due.Kind, Occasion: o.due.Occasion, Reason: reason}
+	x := o.aside(reason)
+	return nil, &x
 }
