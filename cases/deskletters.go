@@ -160,6 +160,8 @@ func (d *Desk) mayChange(w Writer, l *Letter, x *LetterChange) error {
 		return Errorf(Refused, "Letter %s of %s must not go out: %s.", l.Number, c.Reference, why)
 	case l.State == "held" && c.hasAddress(k.To) && c.addressOn(l) == nil:
 		return Errorf(Refused, "Letter %s of %s is addressed to a place that is not on record any more. The next run makes it again.", l.Number, c.Reference)
+	case l.State == "held" && c.madeAgain(l):
+		return Errorf(Refused, "Letter %s of %s was held because of what changed. The next run makes it again, for what is on record now.", l.Number, c.Reference)
 	}
 	return nil
 }

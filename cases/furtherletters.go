@@ -39,7 +39,7 @@ func (s *state) reminderLetter(b *Booking) Day {
 	}
 	occasion := BookingOccasion(b)
 	i := slices.IndexFunc(s.c.Letters, func(l LetterMade) bool {
-		return l.Kind == LetterBooking && countOf(l.Occasion, occasion) != 0 && l.MadeOn <= s.on && (l.State == "mailed" || l.State == "answered")
+		return l.Kind == LetterBooking && countOf(l.Occasion, occasion) != 0 && !l.Outdated && l.MadeOn <= s.on && (l.State == "mailed" || l.State == "answered")
 	})
 	if i < 0 {
 		return 0

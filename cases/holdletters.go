@@ -190,6 +190,9 @@ func holdOwn(w Writer, p *Protocol, old, c *Case) error {
 			return err
 		}
 	}
+	if old != nil {
+		s.outdatePlaces(old)
+	}
 	s.readyAgain()
 	return nil
 }
@@ -222,7 +225,10 @@ func (l *Letter) Step(at time.Time, by, state, note string) {
 func (c *Case) markLetter(l *Letter, mailed Day) {
 	c.eachLine(l, func(m *LetterMade) {
 		m.State = l.State
-		m.Unsent, m.AgainFrom = l.State == "came-back" && l.By != ByEmail, 0
+		m.Unsent = l.State == "came-back" && l.By != ByEmail
+		if !m.Outdated {
+			m.AgainFrom = 0
+		}
 		if mailed != 0 {
 			m.MailedOn = mailed
 		}

@@ -74,7 +74,10 @@ func (c *Case) inPlace(kind, occasion string) string {
 	base, n := splitAgain(occasion)
 	for i := range c.Letters {
 		l := &c.Letters[i]
-		if l.Kind != kind || l.State == "held" || l.State == "came-back" {
+		if l.Kind == kind && l.Occasion == occasion && l.Outdated {
+			return "it names a place where the test is not any more"
+		}
+		if l.Kind != kind || l.State == "held" || l.State == "came-back" || l.Outdated {
 			continue
 		}
 		if m := countOf(l.Occasion, base); m != 0 && m != n {
@@ -82,6 +85,13 @@ func (c *Case) inPlace(kind, occasion string) string {
 		}
 	}
 	return ""
+}
+
+// madeAgain tells a letter that another one takes the place of, as soon as it is made.
+func (c *Case) madeAgain(l *Letter) bool {
+	again := false
+	c.eachLine(l, func(m *LetterMade) { again = m.AgainFrom != 0 })
+	return again
 }
 
 // readyAgain writes on the lines of letters that did not arrive from when they are owed
@@ -187,6 +197,9 @@ func outdated(old, c *Case, l *Letter) string {
 	}
 	if to == ToFamily && languageBase(old) != languageBase(c) {
 		return "the language of the family was changed"
+	}
+	if namesPlace(l.Kind) && placeMoved(old, c, BaseOccasion(l.Occasion)) {
+		return "the test is at another place at the same time"
 	}
 	return ""
 }
