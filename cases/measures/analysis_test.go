@@ -117,6 +117,8 @@ func TestDataFilesRefused(t *testing.T) {
 		"time,event,g\nInf,1,a\n":              `the time "Inf" is not a number`,
 		"time,event,g\n1e999,1,a":              `the time "1e999" is not a number`,
 		"time,event,g\n0x1p3,1,a":              `the time "0x1p3" is not a number`,
+		"t\x00i\x00m\x00,\x1b[2J\n":            "it has: t?i?m?, ?[2J",
+		strings.Repeat("x", 999):               "xx ...",
 		"time,event,g\n3,-1,a\n":               `the event "-1" is not a code`,
 		"time,event,g\n3,1.5,a\n":              `the event "1.5" is not a code`,
 		"time,event,g\n3,100,a\n":              `the event "100" is not a code from 0 (still open) to 99`,

@@ -6,6 +6,8 @@ import (
 	"io"
 	"math/rand/v2"
 	"testing"
+
+	"dunlin/cases"
 )
 
 // madeUp draws n cases as a program has them: most closed within two months, a
@@ -55,6 +57,33 @@ func BenchmarkKaplanMeier(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
 				KaplanMeier(spans)
+			}
+		})
+	}
+}
+
+// BenchmarkClosureTimes is the whole report of a program: all cases, those who could
+// be ready by day 28 and those who could not, four clocks each.
+func BenchmarkClosureTimes(b *testing.B) {
+	on := cases.MakeDay(2026, 6, 30)
+	for _, n := range []int{100_000, 1_000_000} {
+		rng := rand.New(rand.NewPCG(7, 7))
+		records := make([]Record, n)
+		for i := range records {
+			r := Record{Born: on - cases.Day(10+rng.IntN(360)), NotReady: i%20 == 0}
+			r.Referred = r.Born + 8
+			if age := cases.Day(12 + rng.IntN(40)); r.Born+age < on {
+				r.FirstTest = r.Born + age
+			}
+			if r.FirstTest != 0 && i%10 != 0 {
+				r.Closed, r.ClosedAs = r.FirstTest+cases.Day(rng.IntN(9)), "not-affected"
+			}
+			records[i] = r
+		}
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				ClosureTimes(records, Window{AsOf: on})
 			}
 		})
 	}

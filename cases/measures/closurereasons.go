@@ -28,7 +28,10 @@ func ReasonCode(closedAs string) uint8 {
 func ClosureData(records []Record, w Window, group func(Record) string) Data {
 	var d Data
 	var names []string
-	for _, r := range cohort(records, w) {
+	for _, r := range records {
+		if !w.holds(r) {
+			continue
+		}
 		o := Observation{Time: float64(r.toClosure(r.Referred, w.AsOf).Days)}
 		if !r.open(w.AsOf) {
 			o.Reason = ReasonCode(r.ClosedAs)
@@ -48,13 +51,8 @@ func ClosureData(records []Record, w Window, group func(Record) string) Data {
 	return d
 }
 
-// cohort takes the records referred in the window, and born, by its day.
-func cohort(records []Record, w Window) []Record {
-	out := make([]Record, 0, len(records))
-	for _, r := range records {
-		if r.Referred <= w.AsOf && r.Born <= w.AsOf && (w.From == 0 || r.Referred >= w.From) && (w.To == 0 || r.Referred <= w.To) {
-			out = append(out, r)
-		}
-	}
-	return out
+// holds tells whether a case is in the cohort: referred in the window, and born, by
+// its day.
+func (w Window) holds(r Record) bool {
+	return r.Referred <= w.AsOf && r.Born <= w.AsOf && (w.From == 0 || r.Referred >= w.From) && (w.To == 0 || r.Referred <= w.To)
 }

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // maxFaults is how many faults of a file are listed; the rest are counted.
@@ -124,7 +125,7 @@ func findColumns(head []string, group string) (columns, error) {
 		return i
 	}
 	c := columns{time: find("time"), event: find("event"), status: find("status"), group: -1, all: len(names)}
-	has := strings.Join(names, ", ")
+	has := shown(strings.Join(names, ", "))
 	if c.time < 0 {
 		faults.add(0, "the header has no column \"time\"; it has: %s", has)
 	}
@@ -252,6 +253,20 @@ func (f *dataFile) sortGroups() {
 	f.data.Groups = names
 }
 
+// shown makes what a file holds safe and short enough for a message.
+func shown(s string) string {
+	s = strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return '?'
+	}, s)
+	if r := []rune(s); len(r) > 200 {
+		s = string(r[:200]) + " ..."
+	}
+	return s
+}
+
 // readTime reads a plain decimal number that is not negative.
 func readTime(s string) (float64, string) {
 	s = strings.TrimSpace(s)
@@ -260,10 +275,10 @@ func readTime(s string) (float64, string) {
 	}
 	t, err := strconv.ParseFloat(s, 64)
 	if err != nil || strings.ContainsAny(s, "xXpP_") || math.IsNaN(t) || math.IsInf(t, 0) {
-		return 0, fmt.Sprintf("the time %q is not a number; write it with digits and a point", s)
+		return 0, fmt.Sprintf("the time \"%s\" is not a number; write it with digits and a point", shown(s))
 	}
 	if t < 0 {
-		return 0, fmt.Sprintf("the time %s is negative: the case would have closed before its clock started", s)
+		return 0, fmt.Sprintf("the time %s is negative: the case would have closed before its clock started", shown(s))
 	}
 	return t + 0, "" // no negative zero
 }
@@ -276,7 +291,7 @@ func readReason(column, s string) (uint8, string) {
 	}
 	n, err := strconv.Atoi(s)
 	if err != nil || n < 0 || n > MaxReasons {
-		return 0, fmt.Sprintf("the %s %q is not a code from 0 (still open) to %d", column, s, MaxReasons)
+		return 0, fmt.Sprintf("the %s \"%s\" is not a code from 0 (still open) to %d", column, shown(s), MaxReasons)
 	}
 	return uint8(n), ""
 }

@@ -139,26 +139,6 @@ func TestReportCountsAddUp(t *testing.T) {
 	})
 }
 
-func BenchmarkClosureTimes(b *testing.B) {
-	on := cases.MakeDay(2026, 6, 30)
-	rng := rand.New(rand.NewPCG(7, 7))
-	records := make([]Record, 100_000)
-	for i := range records {
-		r := Record{Born: on - cases.Day(10+rng.IntN(360)), NotReady: i%20 == 0, ClosedAs: "not-affected"}
-		r.Referred = r.Born + 8
-		if age := cases.Day(12 + rng.IntN(40)); r.Born+age < on {
-			r.FirstTest = r.Born + age
-		}
-		if r.FirstTest != 0 && i%10 != 0 {
-			r.Closed = r.FirstTest + cases.Day(rng.IntN(9))
-		}
-		records[i] = r
-	}
-	for b.Loop() {
-		ClosureTimes(records, Window{AsOf: on})
-	}
-}
-
 func TestCountsAt(t *testing.T) {
 	c := KaplanMeier([]Span{{5, true}, {9, false}, {9, true}, {30, false}})
 	for day, want := range map[int][3]int{0: {4, 0, 0}, 5: {3, 1, 0}, 9: {1, 2, 1}, 28: {1, 2, 1}, 30: {0, 2, 2}} {

@@ -33,7 +33,7 @@ func NewTally(w Window) *Tally {
 // Add counts a record, unless it lies outside of the window.
 func (t *Tally) Add(r Record) {
 	w := &t.w
-	if r.Referred > w.AsOf || r.Born > w.AsOf || w.From != 0 && r.Referred < w.From || w.To != 0 && r.Referred > w.To {
+	if !w.holds(r) {
 		return
 	}
 	t.cases++
