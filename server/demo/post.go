@@ -86,5 +86,26 @@ func (p *player) lastPost(w *world, day cases.Day) error {
 			return err
 		}
 	}
-	return nil
+	return p.bounced()
+}
+
+// bounced lets the notice come back that the newest e-mail to a doctor did not arrive.
+func (p *player) bounced() error {
+	return p.d.Store.Update(p.ctx, importer, func(w cases.Writer) error {
+		var last cases.Outgoing
+		for o, err := range w.Outgoings(cases.OutSent) {
+			if err != nil {
+				return err
+			}
+			if o.ToWhom == cases.ToPrimaryCare {
+				last = o
+			}
+		}
+		if last.ID == "" {
+			return nil
+		}
+		last.Step(w.Now(), "Dunlin", cases.OutBounced, "The mail server of the practice says: there is no such address.")
+		_, err := w.PutOutgoing(last)
+		return err
+	})
 }

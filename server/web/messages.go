@@ -124,7 +124,7 @@ func (s *server) messageRow(c Ctx, r cases.Reader, p *templates.MessagesPage, o 
 	if *chosen == "" {
 		*chosen = o.ID
 	}
-	row := templates.MessageRow{ID: o.ID, Name: "List of the day", Reference: k.Reference, Kind: messageKind(o.Kind), By: byWord(o.By), To: toWords[o.ToWhom], State: messageTags[o.State], When: s.moment(o.Changed),
+	row := templates.MessageRow{ID: o.ID, Name: s.nameOfLetter(&cases.Letter{Occasion: o.Occasion}, nil), Reference: k.Reference, Kind: messageKind(o.Kind), By: byWord(o.By), To: toWords[o.ToWhom], State: messageTags[o.State], When: s.moment(o.Changed),
 		Href: messagesPath + "?state=" + o.State + "&message=" + o.ID, Current: o.ID == *chosen}
 	if k.ID != "" {
 		row.Name = infantName(&k.Infant)
