@@ -47,6 +47,27 @@ func BenchmarkClosureReport(b *testing.B) {
 	}
 }
 
+// BenchmarkRates makes the report of rates from the same milestones.
+func BenchmarkRates(b *testing.B) {
+	db := milestoneStore(b, 100_000)
+	defer processorTime(b)()
+	for b.Loop() {
+		t := measures.NewRatesTally(measures.Window{AsOf: benchDay}, cases.DefaultProtocol())
+		err := db.View(ctx, func(r cases.Reader) error {
+			for m, err := range r.Milestones(0, lastDay) {
+				if err != nil {
+					return err
+				}
+				t.Add(&m)
+			}
+			return nil
+		})
+		if rep := t.Report(); err != nil || rep.Cases != 100_000 {
+			b.Fatal(err, rep.Cases)
+		}
+	}
+}
+
 func milestoneStore(b *testing.B, n int) *DB {
 	b.Helper()
 	o := testOptions()

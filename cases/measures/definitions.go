@@ -1,0 +1,142 @@
+package measures
+
+import (
+	"fmt"
+
+	"dunlin/cases"
+)
+
+// Definition says what a rate counts. It is printed with the rate, so that two
+// reports can be compared word by word.
+type Definition struct {
+	Key         string `json:"key"`
+	Name        string `json:"name"`
+	Numerator   string `json:"numerator"`
+	Denominator string `json:"denominator"`
+	Note        string `json:"note,omitempty"`
+}
+
+// YoungUntil is the last age in days, at the test, of the benchmark for infants
+// "up to 3 months"; the number of days is a choice of this project.
+const YoungUntil = 90
+
+// The keys of the rates.
+const (
+	QNSTestsYoung   = "qns-tests-up-to-3-months"
+	QNSTestsOlder   = "qns-tests-older"
+	QNSInfants      = "qns-infants"
+	MissedVisits    = "missed-appointments"
+	LostClosures    = "closed-as-lost"
+	NoResolution90  = "no-resolution-90-days"
+	NoResolution180 = "no-resolution-6-months"
+	NoResolution365 = "no-resolution-12-months"
+	Complete        = "complete-data"
+)
+
+const oneTest = "One visit is one collection, whether from one arm or two; it counts as QNS only when no arm gave enough sweat by the protocol. Void collections and conductivity are left out."
+
+const grownOnly = "A final resolution is a closure as CF, CRMS/CFSPID, carrier, not affected or another diagnosis. Infants who died or moved, or were referred in error, before that age are left out."
+
+// Definitions lists every rate in the order of a report.
+var Definitions = []Definition{
+	{QNSTestsYoung, "QNS, infants up to 3 months", "Collections with too little sweat", fmt.Sprintf("Collections at an age of %d days or less", YoungUntil), oneTest},
+	{QNSTestsOlder, "QNS, infants over 3 months", "Collections with too little sweat", fmt.Sprintf("Collections at an age over %d days", YoungUntil), oneTest},
+	{QNSInfants, "Infants whose first test was QNS", "Infants whose first collection gave too little sweat", "Infants with a collection",
+		"Each infant counts once, by the first collection that is not void, at any age."},
+	{MissedVisits, "Missed appointments", "Appointments missed", "Appointments missed or kept", "Cancelled and moved appointments and those still ahead are left out."},
+	{LostClosures, "Closed as lost to follow-up", "Cases closed as lost to follow-up", "Cases closed", ""},
+	{NoResolution90, "No final resolution at 90 days", "Infants without a final resolution by 90 days of age", "Infants who reached 90 days of age", grownOnly},
+	{NoResolution180, "No final resolution at 6 months", "Infants without a final resolution by 180 days of age", "Infants who reached 180 days of age", grownOnly},
+	{NoResolution365, "Lost to follow-up at 12 months", "Infants without a final resolution by 365 days of age", "Infants who reached 365 days of age",
+		grownOnly + " Whether the case is open or closed as lost makes no difference."},
+	{Complete, "Data recorded", "Cases in which the fact is recorded", "Cases to which it applies", "Facts about tests apply to infants with a collection."},
+}
+
+// DefinitionOf finds a definition by its key; ok is false when there is none.
+func DefinitionOf(key string) (d Definition, ok bool) {
+	for _, d := range Definitions {
+		if d.Key == key {
+			return d, true
+		}
+	}
+	return d, false
+}
+
+// bandsOf names half-open bands: the first holds what lies under the first bound.
+func bandsOf(n int, bounds []int, unit string) string {
+	for i, b := range bounds {
+		switch {
+		case n >= b:
+		case i == 0:
+			return fmt.Sprintf("under %d %s", b, unit)
+		default:
+			return fmt.Sprintf("%d to %d %s", bounds[i-1], b-1, unit)
+		}
+	}
+	return fmt.Sprintf("%d %s or more", bounds[len(bounds)-1], unit)
+}
+
+// notKnown names the band of a value that is not recorded.
+const notKnown = "not recorded"
+
+var (
+	testAges     = []int{14, 28, 42, YoungUntil + 1} // days
+	testWeights  = []int{2000, 2500, 3000, 3500}     // g
+	birthWeights = []int{1000, 1500, 2500}           // g
+	pretermWeeks = []int{28, 32, 37}                 // completed weeks
+)
+
+// AgeBand names the band of an age at a test, in days.
+func AgeBand(days int) string { return bandsOf(days, testAges, "days") }
+
+// WeightBand names the band of a weight at a test, in grams; 0 is not recorded.
+func WeightBand(g int) string {
+	if g <= 0 {
+		return notKnown
+	}
+	return bandsOf(g, testWeights, "g")
+}
+
+// BirthWeightBand names the band of a birth weight in grams; 0 is not recorded. The
+// bounds are those usual for low, very low and extremely low birth weight.
+func BirthWeightBand(g int) string {
+	if g <= 0 {
+		return notKnown
+	}
+	return bandsOf(g, birthWeights, "g")
+}
+
+// GestationBand names the band of a gestational age; 0 is not recorded. The bounds
+// are those usual for preterm, very preterm and extremely preterm birth.
+func GestationBand(g cases.Gestation) string {
+	if g == 0 {
+		return notKnown
+	}
+	return bandsOf(int(g)/7, pretermWeeks, "weeks")
+}
+
+// fact is something that can be missing, and the cases it applies to.
+type fact struct {
+	bit  cases.Lacks
+	name string
+	to   func(*cases.Milestones) bool
+}
+
+var facts = []fact{
+	{cases.LacksGestation, "gestation", everyCase},
+	{cases.LacksBirthWeight, "birth weight", everyCase},
+	{cases.LacksCollected, "day of the screen's collection", screened},
+	{cases.LacksReported, "day of the screen's report", screened},
+	{cases.LacksGenotype, "genotype report", everyCase},
+	{cases.LacksLanguage, "language", everyCase},
+	{cases.LacksPostal, "postal code", everyCase},
+	{cases.LacksPhone, "telephone", everyCase},
+	{cases.LacksPrimaryCare, "primary care", everyCase},
+	{cases.LacksTestSite, "site of each test", tested},
+	{cases.LacksTestWeight, "weight at each test", tested},
+	{cases.LacksAmount, "amount of sweat of each arm", tested},
+}
+
+func everyCase(*cases.Milestones) bool  { return true }
+func screened(m *cases.Milestones) bool { return m.Route == "screen" }
+func tested(m *cases.Milestones) bool   { return len(m.Tests) > 0 }
