@@ -191,7 +191,7 @@ func holdOwn(w Writer, p *Protocol, old, c *Case) error {
 		}
 	}
 	if old != nil {
-		s.outdatePlaces(old)
+		s.outdateSent(old)
 	}
 	s.readyAgain()
 	return nil

@@ -26,15 +26,29 @@ func (c *Case) lastBooking(occasion, state string) *Booking {
 	return nil
 }
 
-// outdatePlaces marks the letters that have left, or that a person holds, and that name a
-// place where the test is not any more: another one is owed from today on.
-func (s *state) outdatePlaces(old *Case) {
+// doctorChanged tells that another doctor, elsewhere, looks after the infant: one who has
+// had none of the letters. A name put right, or a practice that moved, is the same doctor.
+func doctorChanged(old, c *Case) bool {
+	was, is := old.PrimaryCare, c.PrimaryCare
+	if was == nil || is == nil || was.Address == nil || is.Address == nil || len(was.Address.Lines) == 0 || len(is.Address.Lines) == 0 {
+		return false
+	}
+	who := func(d *PrimaryCare) string { return foldAddress(d.Name + d.Practice) }
+	where := func(a *Address) string { return foldAddress(a.Lines[0] + a.Postal) }
+	return who(was) != who(is) && where(was.Address) != where(is.Address)
+}
+
+// outdateSent marks the letters that have left, or that a person holds, and that name a
+// place where the test is not any more, or went to a doctor who is not the infant's any
+// more: another one is owed from today on, while what it is about still holds.
+func (s *state) outdateSent(old *Case) {
+	doctor := doctorChanged(old, s.c)
 	for i := range s.c.Letters {
 		m := &s.c.Letters[i]
-		if !namesPlace(m.Kind) || m.Unsent || m.Outdated || m.State == "to-print" || m.State == "printed" {
+		if m.Unsent || m.Outdated || m.State == "to-print" || m.State == "printed" {
 			continue
 		}
-		if placeMoved(old, s.c, BaseOccasion(m.Occasion)) {
+		if namesPlace(m.Kind) && placeMoved(old, s.c, BaseOccasion(m.Occasion)) || doctor && LetterKindOf(m.Kind).To == ToPrimaryCare {
 			m.Outdated, m.AgainFrom = true, s.on
 		}
 	}

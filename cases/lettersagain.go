@@ -75,7 +75,7 @@ func (c *Case) inPlace(kind, occasion string) string {
 	for i := range c.Letters {
 		l := &c.Letters[i]
 		if l.Kind == kind && l.Occasion == occasion && l.Outdated {
-			return "it names a place where the test is not any more"
+			return "what it says, or where it went, has changed; another goes in its place"
 		}
 		if l.Kind != kind || l.State == "held" || l.State == "came-back" || l.Outdated {
 			continue

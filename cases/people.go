@@ -119,8 +119,9 @@ type LetterMade struct {
 	Unsent    bool `json:"unsent,omitempty" note:"it came back, or the program held it"`
 	AgainFrom Day  `json:"again_from,omitempty" note:"from this day on it is owed again"`
 	// Outdated marks a letter that has left and whose appointment is now at another
-	// place, so that one with the new place goes after it.
-	Outdated bool `json:"outdated,omitempty" note:"it left, and names a place where the test is not any more"`
+	// place, or that went to a doctor who is not the infant's any more, so that another
+	// one goes after it.
+	Outdated bool `json:"outdated,omitempty" note:"it left, and what it says, or where it went, has changed since"`
 }
 
 // MessageMade records a message by text or e-mail by kind and occasion: queued once,

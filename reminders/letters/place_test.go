@@ -69,3 +69,37 @@ func TestTheLetterNamesThePlaceWhereTheTestIs(t *testing.T) {
 		})
 	}
 }
+
+// Another doctor, elsewhere, gets the letter that the first one had; a number put right,
+// or a practice that moved, is the same doctor.
+func TestANewDoctorGetsTheReferral(t *testing.T) {
+	for name, x := range map[string]struct {
+		now  cases.PrimaryCare
+		want int
+	}{
+		"another doctor":     {cases.PrimaryCare{Name: "Dr. Finch", Practice: "Causeway Pediatrics", Address: address("8 Causeway Road")}, 2},
+		"another number":     {cases.PrimaryCare{Name: "Dr. Heron", Phone: "555-0199", Address: address("5 Pier Street")}, 1},
+		"a name put right":   {cases.PrimaryCare{Name: "Dr. I. Heron", Address: address("5 Pier Street")}, 1},
+		"the practice moved": {cases.PrimaryCare{Name: "Dr. Heron", Address: address("9 Harbor Street")}, 1},
+	} {
+		t.Run(name, func(t *testing.T) {
+			o := newOffice(t, day("2026-03-10"), lateBooked())
+			o.runThrough("2026-03-10", "2026-03-12")
+			for _, state := range []string{"printed", "mailed"} {
+				if err := o.mark(adaRef, cases.LetterReferral, cases.LetterChange{State: state}); err != nil {
+					t.Fatal(err)
+				}
+			}
+			o.edit(func(c *cases.Case) { c.PrimaryCare = &x.now })
+			o.runThrough("2026-03-13", "2026-03-19")
+			all := o.all(cases.LetterReferral)
+			if len(all) != x.want {
+				t.Fatalf("%d letters", len(all))
+			}
+			l, err := Decode(all[len(all)-1])
+			if err != nil || x.want == 2 && (l.Address[0] != "Dr. Finch" || !strings.Contains(l.Preview(), "Dear Dr. Finch")) {
+				t.Errorf("%v: %q", err, l.Address)
+			}
+		})
+	}
+}
