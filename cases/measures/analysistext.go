@@ -23,8 +23,9 @@ func (a Analysis) WriteText(w io.Writer) error {
 		}
 		a.writeComparison(&b)
 		b.WriteString("Waiting is the Kaplan-Meier share; cases still open count as waiting until they were last seen. SE is Greenwood's,\n" +
-			"limits are 95 % (" + a.ConfType + "), those of the median read from the band (Brookmeyer and Crowley). Closed by\n" +
-			"reason is Aalen-Johansen with its standard error in brackets. A dash stands for what is not defined.\n")
+			"limits are 95 % (" + a.ConfType + "). The median is the time at which the curve falls to one half, the middle of the\n" +
+			"stretch where it is exactly that; its limits are read from the band in the same way (Brookmeyer and Crowley).\n" +
+			"Closed by reason is Aalen-Johansen with its standard error in brackets. A dash stands for what is not defined.\n")
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

@@ -22,3 +22,16 @@ func TestChiSquareTail(t *testing.T) {
 		t.Errorf("at 0 the tail is %v", got)
 	}
 }
+
+// Q(a+1, x) = Q(a, x) + x^a exp(-x) / Gamma(a+1), Abramowitz and Stegun 6.5.21.
+func TestUpperGammaRecurrence(t *testing.T) {
+	for _, a := range []float64{0.5, 1, 1.5, 2.5, 7, 24.5, 149.5} {
+		for _, x := range []float64{0.01, 0.4, 1, a, a + 0.9, a + 1.1, 2 * a, 60, 400} {
+			g, _ := math.Lgamma(a + 1)
+			want := upperGamma(a, x) + math.Exp(a*math.Log(x)-x-g)
+			if got := upperGamma(a+1, x); math.Abs(got-want) > 1e-11*want {
+				t.Errorf("Q(%v, %v): %v, want %v", a+1, x, got, want)
+			}
+		}
+	}
+}
