@@ -25,7 +25,7 @@ func (s *state) steps() Assessment {
 		Reference: c.Reference, On: on,
 		Readiness: s.e.ready, PresumptiveCF: s.e.presumptive(), Genotype: s.e.genotype,
 		Tests: s.e.tests, Repeat: s.repeat, Next: s.next(), Supports: s.sup, Actions: s.actions(),
-		Proposed: s.cl.proposed, ReopenedOn: s.cl.reopened, KnownOn: s.e.twoFrom,
+		Proposed: s.cl.proposed, ReopenedOn: s.cl.reopened, KnownOn: s.e.twoFrom, CallBy: on + Day(s.p.Mailing.CallWithinDays),
 	}
 	if s.e.provisional {
 		a.Provisional = &provisionalCRMS

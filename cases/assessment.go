@@ -37,6 +37,9 @@ type Assessment struct {
 	KnownOn Day `json:"-"`
 	// LookAgain is the day to look again of a closure that stands; 0 without one.
 	LookAgain Day `json:"-"`
+	// CallBy is the day until which a letter made on the day of assessment asks a family
+	// that could not be reached to call.
+	CallBy Day `json:"-"`
 	// WeighBy is the day by which a weight is wanted while the action reweigh is owed,
 	// else 0.
 	WeighBy Day `json:"-"`

@@ -1,9 +1,5 @@
 package cases
 
-// doctorResultDays is how long after the closing the doctor's letter about its result
-// stays owed: the closing rests on that result, so it must not keep the doctor from it.
-const doctorResultDays = 30
-
 // doctorLettersDue lists the letters owed to primary care. Of each kind only the newest
 // is owed, for an old one that never went must not go beside it.
 func (s *state) doctorLettersDue() []LetterDue {
@@ -53,7 +49,7 @@ func (s *state) doctorStop(kind string) string {
 	case s.sup.Has(SupMoved):
 		return "another program has accepted the infant"
 	case s.cl.standing != nil:
-		if k := s.cl.standing; kind != LetterDoctorResult || k.As == "duplicate" || s.on-k.closedOn() > doctorResultDays {
+		if k := s.cl.standing; kind != LetterDoctorResult || k.As == "duplicate" || s.on-k.closedOn() > Day(s.p.Mailing.DoctorResultDays) {
 			return "the case is closed"
 		}
 	case kind != LetterDoctorResult && s.c.declinedOn(s.on) != 0:

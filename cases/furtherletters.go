@@ -2,15 +2,6 @@ package cases
 
 import "slices"
 
-// When a reminder is mailed, in working days before the test, and how long after the
-// letter of the booking (practice: 3 to 5 working days before; the gap is a choice of
-// this project).
-const (
-	reminderFrom  = 5
-	reminderUntil = 3
-	reminderAfter = 2
-)
-
 // furtherLetters adds the reminder, the missed test, the results and the letter of the
 // contact plan.
 func (s *state) furtherLetters(o *owed) {
@@ -45,8 +36,9 @@ func (s *state) reminderLetter(b *Booking) Day {
 		return 0
 	}
 	made := max(s.c.Letters[i].MadeOn, s.c.Letters[i].MailedOn)
-	due := max(s.cal.Add(b.On, -reminderFrom), s.cal.Add(made, reminderAfter))
-	if due > s.on || s.on > s.cal.Add(b.On, -reminderUntil) {
+	v := &s.p.Mailing
+	due := max(s.cal.Add(b.On, -v.ReminderFrom), s.cal.Add(made, v.ReminderAfter))
+	if due > s.on || s.on > s.cal.Add(b.On, -v.ReminderUntil) {
 		return 0
 	}
 	return due

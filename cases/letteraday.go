@@ -58,7 +58,7 @@ func (p *Protocol) letterCanWait(c *Case, l *LetterDue, day Day) bool {
 	next := cal.Add(p.MailDay(day), 1)
 	switch l.Kind {
 	case LetterBooking, LetterReminder:
-		return next <= cal.Add(OccasionDay(l.Occasion), -reminderUntil)
+		return next <= cal.Add(OccasionDay(l.Occasion), -p.Mailing.ReminderUntil)
 	case LetterFirstNotice:
 		return !slices.ContainsFunc(c.Bookings, func(b Booking) bool { return b.State == "booked" && b.On >= day && b.On <= next })
 	}

@@ -50,6 +50,7 @@ type Protocol struct {
 	Matching                   Matching    `json:"matching"`
 	Planning                   Planning    `json:"planning"`
 	ContactPlan                ContactPlan `json:"contact_plan"`
+	Mailing                    Mailing     `json:"mailing"`
 
 	calendar Calendar
 }
@@ -68,7 +69,7 @@ func DefaultProtocol() *Protocol {
 		// Months of age: 6, 12, then yearly to age 8.
 		CRMSRetestMonths: []int{6, 12, 24, 36, 48, 60, 72, 84, 96}, LostLookMonths: []int{6, 12},
 		QNSBenchmarkYoung: 0.10, QNSBenchmarkOlder: 0.05, SmallNumberBelow: 11,
-		Matching: defaultMatching(), Planning: defaultPlanning(), ContactPlan: defaultContactPlan(),
+		Matching: defaultMatching(), Planning: defaultPlanning(), ContactPlan: defaultContactPlan(), Mailing: defaultMailing(),
 	}
 }
 
@@ -157,6 +158,7 @@ func (p *Protocol) Faults() []Fault {
 	between("qns_benchmark_older", p.QNSBenchmarkOlder, 0, 1)
 	p.Matching.faults(bad)
 	p.Planning.faults(bad)
+	p.Mailing.faults(bad)
 	fs = append(fs, p.ContactPlan.Faults()...)
 	fs = append(fs, risingMonths("crms_retest_months", p.CRMSRetestMonths)...)
 	return append(fs, risingMonths("lost_look_months", p.LostLookMonths)...)

@@ -6,7 +6,7 @@ type ProtocolNote struct {
 	Title string // for people
 	Unit  string
 	Group string // "Who can be tested", "When things are due", "How a test is read", "Closing and reports",
-	// "Matching what arrives", "Proposing places"
+	// "Matching what arrives", "Proposing places", "Letters"
 	Source string // published source, common practice, or choice of this project
 	Seen   bool   // false: from memory or a project choice; to be checked before it is relied on
 }
@@ -19,6 +19,7 @@ const (
 	groupClosed = "Closing and reports"
 	groupMatch  = "Matching what arrives"
 	groupPlan   = "Proposing places"
+	groupMail   = "Letters"
 )
 
 // ProtocolNotes lists every protocol value in the order shown. No full guideline
@@ -91,4 +92,9 @@ var ProtocolNotes = []ProtocolNote{
 	{"planning.cost_day_late", "Cost of a day past the due day, times urgency", "", groupPlan, "Choice of this project, for the medical director to set", false},
 	{"planning.cost_unplaced", "Cost of staying without a place, times urgency", "", groupPlan, "Choice of this project, for the medical director to set", false},
 	{"planning.cost_km_per_point", "Way that weighs as much as a cost of 1", "km", groupPlan, "Choice of this project, for the medical director to set", false},
+	{"mailing.reminder_from_working_days", "Reminder made from, before the test", "working days", groupMail, "McLean et al., Patient Prefer Adherence 2016;10:479-499: every kind of reminder helps attendance; the days are a choice of this project", false},
+	{"mailing.reminder_until_working_days", "Reminder made until, before the test; nearer a letter comes too late", "working days", groupMail, "Choice of this project: how long a letter takes is the program's to know", false},
+	{"mailing.reminder_after_working_days", "Reminder not sooner after the letter of the appointment than", "working days", groupMail, "Choice of this project", false},
+	{"mailing.doctor_result_days", "Result still owed to primary care after closing", "days", groupMail, "Choice of this project", false},
+	{"mailing.call_within_days", "A family not reached is asked to call within", "days", groupMail, "Choice of this project", false},
 }

@@ -8,10 +8,6 @@ import (
 	"dunlin/cases"
 )
 
-// callWithin is how many days after its making the no-contact letter asks for a call: a
-// certified letter takes some of them. A choice of this project.
-const callWithin = 10
-
 // variant picks which text of its kind a letter takes.
 func (m *maker) variant() (string, error) {
 	switch m.due.Kind {
@@ -61,7 +57,7 @@ func (m *maker) fill() error {
 	case cases.LetterResult, cases.LetterCarrier:
 		return m.result()
 	case cases.LetterNoContact:
-		m.f["call_by"] = m.say.weekDay(m.on + callWithin)
+		m.f["call_by"] = m.say.weekDay(m.a.CallBy)
 		return m.tried()
 	case cases.LetterReferral, cases.LetterDoctorResult, cases.LetterCannotReach:
 		return m.doctor()

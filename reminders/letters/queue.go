@@ -8,12 +8,9 @@ import (
 	"dunlin/cases"
 )
 
-// closedDays is how long after its closing a case is still looked at: the letter to
-// primary care about the result it rests on may still be owed.
-const closedDays = 31
-
 // cases gives the cases that may owe a letter or a message: the open ones, and those
-// closed lately.
+// closed lately, for the letter to primary care about the result that the closing rests
+// on may still be owed.
 func (p *Press) cases(r cases.Reader, day cases.Day) iter.Seq2[cases.Case, error] {
 	return func(yield func(cases.Case, error) bool) {
 		for c, err := range r.Open() {
@@ -21,7 +18,7 @@ func (p *Press) cases(r cases.Reader, day cases.Day) iter.Seq2[cases.Case, error
 				return
 			}
 		}
-		for c, err := range r.ClosedBetween(day-closedDays, day) {
+		for c, err := range r.ClosedBetween(day-cases.Day(p.Protocol().Mailing.DoctorResultDays+1), day) {
 			if !yield(c, err) {
 				return
 			}
