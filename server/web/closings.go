@@ -71,6 +71,9 @@ func (s *server) closePage(c Ctx, o *opened, f *form) *templates.ClosePage {
 	if open := openQuestion(&o.a); open != "" {
 		p.Notices = append(p.Notices, templates.Notice{Kind: "late", Head: "Not settled.", Text: open + " Settle it before you close, or say in the reason why not."})
 	}
+	if text := letterWarning(o); text != "" {
+		p.Notices = append(p.Notices, templates.Notice{Kind: "warn", Head: "Not mailed.", Text: text})
+	}
 	p.LookAgain = f.field(templates.Field{ID: "look-again", Label: "Look again on", Hint: s.lookAgainHint(o), Width: "w14"})
 	return p
 }
@@ -123,7 +126,7 @@ func orNone(d cases.Day) string {
 
 // closingEffects says what closing does.
 func (s *server) closingEffects(o *opened) []string {
-	out := []string{"Letters that are due stop. Letters made and not mailed are held; take printed ones out of the stack."}
+	out := letterEffects(o)
 	if p := placesOf(&o.c, o.today); p.ahead >= 0 {
 		out = append(out, "A test is booked for "+s.bookingWords(&o.c.Bookings[p.ahead])+". Cancel it, and tell the site.")
 	}

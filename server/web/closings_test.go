@@ -29,6 +29,17 @@ func TestCloseWithWhatTheEvidenceSupports(t *testing.T) {
 	wren.get(path).wants(409, "The case is closed already")
 }
 
+// The page that closes a case names the letters that closing holds.
+func TestClosingNamesLettersNotMailed(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docMail)
+	at := "/infants/" + k.Reference + "/close"
+	s.as("wren").get(at).wants(200, "Not mailed.", "1 letter has not gone out", "will not be made: Repeat test needed")
+	s.as("wren").get("/letters").form("/letters/make").send()
+	l := s.lettersIn("to-print")[0]
+	s.as("wren").get(at).wants(200, "Not mailed.", "Closing holds them", "1 letter is made and not mailed, and will be held: Repeat test needed ("+l.Number+")")
+}
+
 // A later value that nobody has checked is said on the page that closes the case.
 func TestClosingNamesAnOpenQuestion(t *testing.T) {
 	s := newSite(t)
