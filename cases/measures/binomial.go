@@ -30,26 +30,54 @@ func oneIf(yes bool) float64 {
 	return 0
 }
 
-// binomialAtLeast is P(X >= x); binomialAtMost is P(X <= x). Each sums its own
-// tail, so that a small probability keeps its digits.
+// binomialAtLeast is P(X >= x); binomialAtMost is P(X <= x). Each sums the shorter
+// tail from its largest term outwards, so that a small probability keeps its digits
+// and a large total costs no more than a small one.
 func binomialAtLeast(x, n int, p float64) float64 {
-	if x <= 0 {
+	switch {
+	case x <= 0:
 		return 1
+	case x > n:
+		return 0
+	case float64(x) <= float64(n)*p:
+		return 1 - lowerTail(x-1, n, p)
 	}
-	sum := 0.0
-	for k := n; k >= x; k-- {
-		sum += binomialAt(k, n, p)
+	return upperTail(x, n, p)
+}
+
+func binomialAtMost(x, n int, p float64) float64 {
+	switch {
+	case x < 0:
+		return 0
+	case x >= n:
+		return 1
+	case float64(x) >= float64(n)*p:
+		return 1 - upperTail(x+1, n, p)
+	}
+	return lowerTail(x, n, p)
+}
+
+// negligible is the part of a sum below which further terms do not change it.
+const negligible = 1e-18
+
+// upperTail sums upwards from x, which lies at or above the mean.
+func upperTail(x, n int, p float64) float64 {
+	term, odds := binomialAt(x, n, p), p/(1-p)
+	sum := term
+	for k := x; k < n && term > sum*negligible; k++ {
+		term *= float64(n-k) / float64(k+1) * odds
+		sum += term
 	}
 	return min(sum, 1)
 }
 
-func binomialAtMost(x, n int, p float64) float64 {
-	if x >= n {
-		return 1
-	}
-	sum := 0.0
-	for k := 0; k <= x; k++ {
-		sum += binomialAt(k, n, p)
+// lowerTail sums downwards from x, which lies at or below the mean.
+func lowerTail(x, n int, p float64) float64 {
+	term, odds := binomialAt(x, n, p), (1-p)/p
+	sum := term
+	for k := x; k > 0 && term > sum*negligible; k-- {
+		term *= float64(k) / float64(n-k+1) * odds
+		sum += term
 	}
 	return min(sum, 1)
 }

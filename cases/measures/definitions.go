@@ -62,39 +62,49 @@ func DefinitionOf(key string) (d Definition, ok bool) {
 	return d, false
 }
 
-// bandsOf names half-open bands: the first holds what lies under the first bound.
-func bandsOf(n int, bounds []int, unit string) string {
-	for i, b := range bounds {
-		switch {
-		case n >= b:
-		case i == 0:
-			return fmt.Sprintf("under %d %s", b, unit)
-		default:
-			return fmt.Sprintf("%d to %d %s", bounds[i-1], b-1, unit)
+// bands are half-open: the first holds what lies under the first bound.
+type bands struct {
+	bounds []int
+	names  []string
+}
+
+func newBands(unit string, bounds ...int) bands {
+	b := bands{bounds: bounds, names: []string{fmt.Sprintf("under %d %s", bounds[0], unit)}}
+	for i, n := range bounds[1:] {
+		b.names = append(b.names, fmt.Sprintf("%d to %d %s", bounds[i], n-1, unit))
+	}
+	b.names = append(b.names, fmt.Sprintf("%d %s or more", bounds[len(bounds)-1], unit))
+	return b
+}
+
+func (b *bands) name(n int) string {
+	for i, bound := range b.bounds {
+		if n < bound {
+			return b.names[i]
 		}
 	}
-	return fmt.Sprintf("%d %s or more", bounds[len(bounds)-1], unit)
+	return b.names[len(b.bounds)]
 }
 
 // notKnown names the band of a value that is not recorded.
 const notKnown = "not recorded"
 
 var (
-	testAges     = []int{14, 28, 42, YoungUntil + 1} // days
-	testWeights  = []int{2000, 2500, 3000, 3500}     // g
-	birthWeights = []int{1000, 1500, 2500}           // g
-	pretermWeeks = []int{28, 32, 37}                 // completed weeks
+	testAges     = newBands("days", 14, 28, 42, YoungUntil+1)
+	testWeights  = newBands("g", 2000, 2500, 3000, 3500)
+	birthWeights = newBands("g", 1000, 1500, 2500)
+	pretermWeeks = newBands("weeks", 28, 32, 37)
 )
 
 // AgeBand names the band of an age at a test, in days.
-func AgeBand(days int) string { return bandsOf(days, testAges, "days") }
+func AgeBand(days int) string { return testAges.name(days) }
 
 // WeightBand names the band of a weight at a test, in grams; 0 is not recorded.
 func WeightBand(g int) string {
 	if g <= 0 {
 		return notKnown
 	}
-	return bandsOf(g, testWeights, "g")
+	return testWeights.name(g)
 }
 
 // BirthWeightBand names the band of a birth weight in grams; 0 is not recorded. The
@@ -103,7 +113,7 @@ func BirthWeightBand(g int) string {
 	if g <= 0 {
 		return notKnown
 	}
-	return bandsOf(g, birthWeights, "g")
+	return birthWeights.name(g)
 }
 
 // GestationBand names the band of a gestational age; 0 is not recorded. The bounds
@@ -112,7 +122,7 @@ func GestationBand(g cases.Gestation) string {
 	if g == 0 {
 		return notKnown
 	}
-	return bandsOf(int(g)/7, pretermWeeks, "weeks")
+	return pretermWeeks.name(int(g) / 7)
 }
 
 // fact is something that can be missing, and the cases it applies to.

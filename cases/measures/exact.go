@@ -1,6 +1,9 @@
 package measures
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // ExactTest is the exact binomial test of x of n against a benchmark rate.
 type ExactTest struct {
@@ -20,13 +23,24 @@ func TestAgainst(benchmark float64, x, n int) ExactTest {
 	t := ExactTest{Greater: binomialAtLeast(x, n, benchmark), Less: binomialAtMost(x, n, benchmark)}
 	seen := binomialAt(x, n, benchmark)
 	t.MidPGreater = binomialAtLeast(x+1, n, benchmark) + seen/2
-	for k := range n + 1 {
-		if p := binomialAt(k, n, benchmark); p <= seen*sameLikely {
-			t.TwoSided += p
-		}
-	}
-	t.TwoSided = min(t.TwoSided, 1)
+	t.TwoSided = noMoreLikely(benchmark, x, n, seen*sameLikely)
 	return t
+}
+
+// noMoreLikely sums the probabilities of the counts that are no more likely than a
+// level, which that of x does not exceed. Counts grow likelier up to the mode and
+// less likely after it, so they are the tail that begins with x and the far one.
+func noMoreLikely(benchmark float64, x, n int, level float64) float64 {
+	mode := min(n, int(float64(n+1)*benchmark))
+	if binomialAt(mode, n, benchmark) <= level {
+		return 1
+	}
+	if x < mode {
+		beyond := mode + 1 + sort.Search(n-mode, func(i int) bool { return binomialAt(mode+1+i, n, benchmark) <= level })
+		return min(1, binomialAtMost(x, n, benchmark)+binomialAtLeast(beyond, n, benchmark))
+	}
+	last := mode - 1 - sort.Search(mode, func(i int) bool { return binomialAt(mode-1-i, n, benchmark) <= level })
+	return min(1, binomialAtLeast(x, n, benchmark)+binomialAtMost(last, n, benchmark))
 }
 
 // FewestAbove is the smallest count of n that speaks for a rate above the

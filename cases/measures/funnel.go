@@ -28,17 +28,18 @@ func FunnelAt(benchmark float64, n int) FunnelLimits {
 }
 
 // funnelLimit: r is the smallest count with P(R <= r) >= q; the limit lies below
-// r by the part of P(R = r) that exceeds q.
+// r by the part of P(R = r) that exceeds q. q is 0.001 or more, so that nothing is
+// missed by starting forty standard deviations below the mean.
 func funnelLimit(benchmark float64, n int, q float64) float64 {
+	mean := float64(n) * benchmark
 	sum := 0.0
-	for r := range n + 1 {
+	for r := max(0, int(mean-40*math.Sqrt(mean*(1-benchmark)))); ; r++ {
 		at := binomialAt(r, n, benchmark)
-		if sum+at >= q || r == n {
+		if sum+at >= q || r >= n {
 			return (float64(r) - (sum+at-q)/at) / float64(n)
 		}
 		sum += at
 	}
-	return math.NaN()
 }
 
 // The places of a site in the funnel.

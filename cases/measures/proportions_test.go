@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // number reads a whole number of a reference row.
@@ -181,5 +183,39 @@ func TestNoneSeenAgainstR(t *testing.T) {
 				t.Errorf("0/%d %s: %v", n, col, err)
 			}
 		}
+	}
+}
+
+// The quick sums are the plain ones.
+func TestTailsAreThePlainSums(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(0, 120).Draw(t, "n")
+		x, p := rapid.IntRange(0, n).Draw(t, "x"), rapid.Float64Range(0.001, 0.999).Draw(t, "p")
+		var want ExactTest
+		seen := binomialAt(x, n, p)
+		for k := range n + 1 {
+			at := binomialAt(k, n, p)
+			if k >= x {
+				want.Greater += at
+			}
+			if k <= x {
+				want.Less += at
+			}
+			if at <= seen*sameLikely {
+				want.TwoSided += at
+			}
+		}
+		got := TestAgainst(p, x, n)
+		for name, v := range map[string][2]float64{"greater": {got.Greater, want.Greater}, "less": {got.Less, want.Less}, "two-sided": {got.TwoSided, want.TwoSided}} {
+			if math.Abs(v[0]-v[1]) > 1e-11 {
+				t.Fatalf("%d/%d at %v, %s: %v, want %v", x, n, p, name, v[0], v[1])
+			}
+		}
+	})
+}
+
+func BenchmarkTestAgainst(b *testing.B) {
+	for b.Loop() {
+		TestAgainst(0.1, 101_000, 1_000_000)
 	}
 }
