@@ -112,6 +112,9 @@ func care(c *cases.Case, a *cases.Assessment, d *ClinicDay) string {
 	if c.Infant.Plurality > 1 {
 		out = append(out, "twin or more, check which infant it is")
 	}
+	if x := c.Declined; x != nil && x.On <= d.MadeOn && (x.WithdrawnOn == 0 || x.WithdrawnOn > d.MadeOn) {
+		out = append(out, "the family declined the test, call us before the day")
+	}
 	for _, h := range c.Holds {
 		if h.From <= d.On && (h.Until == 0 || d.On < h.Until) {
 			out = append(out, "on hold: "+cases.HoldWord(h.Reason))

@@ -124,6 +124,21 @@ func TestClinicListRefuses(t *testing.T) {
 	}
 }
 
+// A booking that nobody cancelled after the family declined is on the list with a word of
+// warning, until the refusal is taken back.
+func TestClinicListSaysThatAFamilyDeclined(t *testing.T) {
+	c := full()
+	for withdrawn, want := range map[cases.Day]bool{0: true, day("2026-03-12"): false} {
+		c.Declined = &cases.Declined{On: day("2026-03-09"), WithdrawnOn: withdrawn}
+		a := cases.DefaultProtocol().Assess(c, day("2026-03-17"))
+		d := ClinicDay{Site: "alder-bay", On: day("2026-03-18"), MadeOn: day("2026-03-17"), Infants: []ClinicInfant{{At: "09:30", Case: c, Assessment: &a}}}
+		l, err := ComposeClinicDay(d, allTexts(t), complete())
+		if err != nil || strings.Contains(l.Preview(), "Take care: the family declined the test, call us before the day") != want {
+			t.Errorf("taken back %v: %v\n%s", withdrawn, err, l.Preview())
+		}
+	}
+}
+
 // A site with many infants on one day gets a list of as many sheets as it takes.
 func TestClinicListOfManyInfants(t *testing.T) {
 	c := full()
