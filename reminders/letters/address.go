@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"dunlin/cases"
 	"dunlin/reminders/paper"
@@ -24,10 +25,34 @@ func addressee(c *cases.Case, p *Program) ([]string, error) {
 		return nil, errors.New("no address is on record")
 	}
 	name := "Parent or guardian"
-	if surname := squeeze(g.Family); p.SurnameInWindow && surname != "" && fitsWindow(name+", "+surname, &p.Envelope) {
+	if slices.ContainsFunc(append(slices.Clone(g.Address.Lines), g.Address.City), func(line string) bool { return namesInfant(line, &c.Infant) }) {
+		return nil, errors.New("the address names the infant, and would show it in the window; take the name out of the address")
+	}
+	if surname := squeeze(g.Family); p.SurnameInWindow && surname != "" && !hasWord(surname, c.Infant.Given) && fitsWindow(name+", "+surname, &p.Envelope) {
 		name += ", " + surname
 	}
 	return windowLines([]string{name}, g.Address, p)
+}
+
+// namesInfant tells whether a text holds the infant's given and family name.
+func namesInfant(text string, i *cases.Infant) bool {
+	return hasWord(text, i.Given) && hasWord(text, i.Family)
+}
+
+// hasWord tells whether every word of a name stands in a text, in any case; false for no
+// name.
+func hasWord(text, name string) bool {
+	split := func(s string) []string {
+		return strings.FieldsFunc(strings.ToLower(paper.Tidy(s)), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsMark(r) })
+	}
+	words := split(name)
+	in := split(text)
+	for _, w := range words {
+		if !slices.Contains(in, w) {
+			return false
+		}
+	}
+	return len(words) > 0
 }
 
 // doctorAddress gives the lines for the window of a letter to primary care.

@@ -172,3 +172,30 @@ func TestSiteAddress(t *testing.T) {
 		}
 	}
 }
+
+// A name of the infant that was typed into the address, or as the guardian's surname,
+// never shows in the window; a street that happens to bear one of the names is fine.
+func TestTheInfantIsNotInTheAddress(t *testing.T) {
+	for _, x := range []struct {
+		line, city, surname string
+		refused             bool
+		first               string
+	}{
+		{"c/o baby ADA Wren", "Alder Bay", "Wren", true, ""},
+		{"Wren, Ada", "Alder Bay", "Wren", true, ""},
+		{"14 Wren Street", "Ada", "Wren", false, "Parent or guardian, Wren"},
+		{"14 Wren Street", "Alder Bay", "Wren", false, "Parent or guardian, Wren"},
+		{"3 Ada Court", "Alder Bay", "Wren", false, "Parent or guardian, Wren"},
+		{"14 Curlew Lane", "Alder Bay", "Ada Wren", false, "Parent or guardian"},
+		{"14 Curlew Lane", "Alder Bay", "Wren-Adams", false, "Parent or guardian, Wren-Adams"},
+	} {
+		c := ada()
+		g := &c.Family.Guardians[0]
+		g.Family, g.Address = x.surname, address(x.line)
+		g.Address.City = x.city
+		l, err := compose(t, c, cases.LetterBooking, adaToday, alderBay())
+		if x.refused != (err != nil && strings.Contains(err.Error(), "the address names the infant")) || !x.refused && (err != nil || l.Address[0] != x.first) {
+			t.Errorf("%+v: %q, %v", x, l.Address, err)
+		}
+	}
+}
