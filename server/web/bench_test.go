@@ -138,3 +138,19 @@ func BenchmarkSchedule(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkLetters fetches the page of letters with 2,000 open infants, many of whom are owed
+// a letter that cannot be made, and the list of those.
+func BenchmarkLetters(b *testing.B) {
+	s := newSite(b)
+	s.fillWaiting(2000, 0)
+	c := s.as("wren")
+	for name, path := range map[string]string{"to print": "/letters", "due": "/letters?state=due"} {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				c.fetch(b, path)
+			}
+		})
+	}
+}

@@ -12,7 +12,8 @@ import (
 var docUnreached = doc(docNew, `"referral":{"on":"2026-03-04","route":"screen"}`, `"referral":{"on":"2026-02-18","route":"screen"},
 "contacts":[{"on":"2026-02-18","with":"primary-care","by":"phone","reached":true},{"on":"2026-02-19","with":"family","by":"phone","reached":false,"outcome":"no answer"},{"on":"2026-02-20","with":"family","by":"phone","reached":false,"outcome":"no answer"}],
 "family":{"guardians":[{"given":"Nell","family":"Sorrel-White","relation":"mother","phones":[{"number":"555-0188"}],"letters":true,"address":{"lines":["7 Dune Walk"],"city":"Heron Point","region":"EX","postal":"00014"}}],"language":"en"},
-"primary_care":{"name":"Dr. Averill","practice":"Sandpiper","address":{"lines":["1 Harbor Road"],"city":"Alder Bay"}}`, `"2026-02-18","gestation"`, `"2026-02-10","gestation"`)
+"primary_care":{"name":"Dr. Averill","practice":"Sandpiper","address":{"lines":["1 Harbor Road"],"city":"Alder Bay"}},
+"letters":[{"kind":"first-notice","occasion":"2026-02-18","made_on":"2026-02-21","state":"mailed","mailed_on":"2026-02-21"}]`, `"2026-02-18","gestation"`, `"2026-02-10","gestation"`)
 
 func TestAPrintRunIsMailedWithCertifiedLettersApart(t *testing.T) {
 	s := newSite(t)

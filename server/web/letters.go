@@ -27,7 +27,7 @@ const stateDue = "due"
 
 var letterTabs = []letterTab{
 	{state: stateDue, text: "Due today", none: "Every letter that is due today is made. The 06:00 job makes the letters of the day.",
-		tip: "These letters are drafted from the facts as they are now. They are made once, by the 06:00 job or the button above."},
+		tip: "These letters are drafted from the facts as they are now. They are made once, by the 06:00 job or the button above; a family gets one letter a day, the most important first."},
 	{state: "to-print", text: "To print", none: "No letter waits to be printed. The 06:00 job makes the letters of the day.",
 		actions: []templates.LetterAction{{Value: "print", Text: "Print run"}, {Value: "hold", Text: "Hold"}}, why: "Why hold?",
 		tip: "A print run is one PDF in print order, with a count sheet first and certified letters last. Print on one side only. To hold letters, enter why."},
