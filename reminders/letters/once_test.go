@@ -281,7 +281,7 @@ func record(t *rapid.T, db *realstore.DB, desk *cases.Desk, today cases.Day) {
 	ctx := context.Background()
 	c := one(t, db)
 	past := today - cases.Day(rapid.IntRange(0, 3).Draw(t, "ago"))
-	switch rapid.SampledFrom([]string{"call", "call", "reached", "book", "book", "missed", "cancel", "died", "flag", "declined", "test", "release", "link", "moved", "language"}).Draw(t, "fact") {
+	switch rapid.SampledFrom([]string{"call", "call", "reached", "book", "book", "missed", "cancel", "elsewhere", "doctor", "died", "flag", "declined", "test", "release", "link", "moved", "language"}).Draw(t, "fact") {
 	case "call":
 		_, _ = desk.RecordContact(ctx, coordinator, c.ID, c.Rev, cases.Contact{On: past, With: "family", By: "phone", Outcome: "no answer"})
 	case "reached":
@@ -301,6 +301,16 @@ func record(t *rapid.T, db *realstore.DB, desk *cases.Desk, today cases.Day) {
 				return
 			}
 		}
+	case "elsewhere":
+		if i := len(c.Bookings) - 1; i >= 0 {
+			_, _ = schedule.NewDesk(db, desk.Protocol()).Move(ctx, coordinator, i, schedule.Ask{Case: c.ID, Rev: c.Rev, Site: rapid.SampledFrom([]string{"alder-bay", "heron-point"}).Draw(t, "site"),
+				On: c.Bookings[i].On, At: c.Bookings[i].At, Reason: "as told", ByHand: true, Override: &schedule.Override{By: "Dr. Invented", Reason: "as told"}})
+		}
+	case "doctor":
+		_, _ = desk.Change(ctx, coordinator, cases.EditIdentity, c.ID, c.Rev, cases.Event{Kind: "corrected"}, func(c *cases.Case, _ cases.Day) error {
+			c.PrimaryCare = &cases.PrimaryCare{Name: "Dr. Finch", Address: address("8 Causeway Road")}
+			return nil
+		})
 	case "died":
 		if rapid.IntRange(0, 3).Draw(t, "rarely") == 0 {
 			_, _ = desk.RecordDeath(ctx, coordinator, c.ID, c.Rev, past, "the hospital")
