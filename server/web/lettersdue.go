@@ -87,6 +87,7 @@ var mends = []struct{ part, text, href string }{
 	{"mail came back", "Enter the new address", "/infants/%s/family"},
 	{"guardian", "Enter or choose who gets letters", "/infants/%s/family"},
 	{"no address is on record", "Enter the address", "/infants/%s/family"},
+	{"the address names", "Correct the address", "/infants/%s/family"},
 	{"the address has", "Complete the address", "/infants/%s/family"},
 	{"lines; the window", "Shorten the address", "/infants/%s/family"},
 	{"no name on record", "Enter the name", "/infants/%s/name"},
