@@ -1,8 +1,10 @@
 package measures
 
 import (
+	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"dunlin/cases"
@@ -189,5 +191,41 @@ func TestBands(t *testing.T) {
 		if got != want {
 			t.Errorf("band %q, want %q", got, want)
 		}
+	}
+}
+
+// What is published holds no small count, neither in its data nor in its text.
+func TestPublishedRates(t *testing.T) {
+	tally := NewRatesTally(Window{AsOf: asOf}, cases.DefaultProtocol())
+	for range 12 {
+		for _, m := range someCohort() {
+			tally.Add(&m)
+		}
+	}
+	odd := someCohort()[1]
+	odd.Tests[0].Site = "shore"
+	tally.Add(&odd)
+	p := tally.Report().Publish(SmallNumbers{Below: 11})
+	for _, b := range p.Breakdowns {
+		for _, x := range b.Rows {
+			if !x.Count.Hidden && x.Count.N > 0 && x.Count.N < 11 || !x.Of.Hidden && x.Of.N > 0 && x.Of.N < 11 {
+				t.Errorf("%s by %s, %s: %s of %s", b.Measure, b.By, x.Name, x.Count, x.Of)
+			}
+			if (x.Count.Hidden || x.Of.Hidden) && (x.Rate != nil || x.Limits != nil || x.Test != nil) {
+				t.Errorf("%s by %s, %s: hidden, yet with its rate", b.Measure, b.By, x.Name)
+			}
+		}
+	}
+	var b strings.Builder
+	if err := p.WriteText(&b); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"49 cases", "Counts from 1 to 10 are hidden", "QNS, infants up to 3 months, by site", "shore  hidden of hidden", "benchmark 10 %", "collections at an age of 90 days or less"} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("the text lacks %q:\n%s", want, b.String())
+		}
+	}
+	if raw, err := json.Marshal(p); err != nil || !strings.Contains(string(raw), `"count":null`) {
+		t.Errorf("as JSON: %v", err)
 	}
 }

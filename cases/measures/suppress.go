@@ -75,20 +75,30 @@ func Hide(counts [][]int, rule SmallNumbers) Masked {
 // columns of one table with its totals. It gives the same proportions with shown
 // false where the count cannot be published, and whether the total can.
 func HideRates(props []Proportion, rule SmallNumbers) []HiddenRate {
+	shown, _ := hideWithTotal(props, rule)
+	return shown
+}
+
+// hideWithTotal gives the published total as well, without its rate.
+func hideWithTotal(props []Proportion, rule SmallNumbers) (shown []HiddenRate, total HiddenRate) {
 	counts := make([][]int, len(props))
 	for i, p := range props {
 		counts[i] = []int{p.Count, p.Of - p.Count}
 	}
 	m := Hide(counts, rule)
-	out := make([]HiddenRate, len(props))
+	shown = make([]HiddenRate, len(props))
 	for i, p := range props {
 		row := m.Cells[i]
-		out[i] = HiddenRate{Count: row[0], Of: row[2]}
+		shown[i] = HiddenRate{Count: row[0], Of: row[2]}
 		if !row[0].Hidden && !row[2].Hidden {
-			out[i].Rate, out[i].Limits = p.Rate, p.Limits
+			shown[i].Rate, shown[i].Limits = p.Rate, p.Limits
 		}
 	}
-	return out
+	if len(props) > 0 {
+		row := m.Cells[len(props)]
+		total = HiddenRate{Count: row[0], Of: row[2]}
+	}
+	return shown, total
 }
 
 // HiddenRate is a proportion as it may be published; rate and limits are nil when
