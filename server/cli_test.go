@@ -144,8 +144,32 @@ func TestCommandsOnAStore(t *testing.T) {
 	if err := json.Unmarshal([]byte(out), &a); code != exitOK || err != nil || !a.Presumptive || a.Next.Step != "refer-at-once" {
 		t.Errorf("overdue --json: code %d, %v, %s", code, err, out)
 	}
-	if code, out, _ := call(t, "", "report", "--store", db, "--json"); code != exitOK || !strings.Contains(out, `"cases": 1`) {
+	// The message is marked as a test, so its case is never counted.
+	if code, out, _ := call(t, "", "report", "--store", db, "--json"); code != exitOK || !strings.Contains(out, `"cases": 0`) {
 		t.Errorf("report: code %d, %s", code, out)
+	}
+	raw, err := os.ReadFile(message)
+	if err != nil {
+		t.Fatal(err)
+	}
+	earnest := filepath.Join(dir, "message.hl7")
+	changed := strings.Replace(string(raw), "|T|2.5.1", "|P|2.5.1", 1)
+	if err := os.WriteFile(earnest, []byte(changed), 0o600); err != nil || changed == string(raw) {
+		t.Fatalf("the message is not marked as expected: %v", err)
+	}
+	db2 := filepath.Join(dir, "other.db")
+	if code, out, errs := call(t, "", "import", "--store", db2, earnest); code != exitOK {
+		t.Fatalf("import: code %d, %s %s", code, out, errs)
+	}
+	if code, out, _ := call(t, "", "report", "--store", db2, "--json"); code != exitOK || !strings.Contains(out, `"cases": 1`) {
+		t.Errorf("report: code %d, %s", code, out)
+	}
+	code, out, _ = call(t, "", "report", "--store", db2, "--rates")
+	if code != exitOK || !strings.Contains(out, "hidden cases") || !strings.Contains(out, "QNS, infants up to 3 months: collections with too little sweat, of collections") {
+		t.Errorf("report --rates: code %d, %s", code, out)
+	}
+	if code, out, _ := call(t, "", "report", "--store", db2, "--rates", "--json"); code != exitOK || !strings.Contains(out, `"cases": null`) {
+		t.Errorf("report --rates --json: code %d, %s", code, out)
 	}
 	if code, out, _ := call(t, "", "check", "--store", db); code != exitOK || !strings.Contains(out, "sound") {
 		t.Errorf("check: code %d, %s", code, out)

@@ -82,7 +82,9 @@ func (o *op) overdue(ctx context.Context, s *site, out io.Writer) (int, error) {
 func reportCommand() command {
 	return command{name: "report", args: "[flags]", short: "print closure times",
 		long: `Prints closure times of the cases referred in a window: from birth and from referral
-to first test and to closure, by Kaplan-Meier with open cases counted.
+to first test and to closure, by Kaplan-Meier with open cases counted. With --rates:
+QNS, missed appointments, final resolution, contacts, repeats and complete data,
+each with what it counts; small counts are hidden by the protocol.
 
 With --data it reads a CSV file instead: lines that begin with # are comments, a
 header names time and event (or status: 0 still open, 1 and up the reason), and
@@ -93,6 +95,7 @@ reason, and with --group the log-rank test. A file with faults is refused.`,
 			asJSON := fs.Bool("json", false, "print JSON")
 			from := fs.String("from", "", "first day of referral, `YYYY-MM-DD`")
 			to := fs.String("to", "", "last day of referral, `YYYY-MM-DD`")
+			rates := fs.Bool("rates", false, "print rates in place of closure times")
 			var data dataReport
 			data.flags(fs)
 			if code, done := parse(std, fs, args); done {
@@ -113,7 +116,7 @@ reason, and with --group the log-rank test. A file with faults is refused.`,
 						return nil, err
 					}
 				}
-				return &op{Command: "report", JSON: *asJSON, From: *from, To: *to}, nil
+				return &op{Command: "report", JSON: *asJSON, From: *from, To: *to, Rates: *rates}, nil
 			})
 		}}
 }
@@ -133,16 +136,15 @@ func (o *op) report(ctx context.Context, s *site, out io.Writer) (int, error) {
 		}
 		*x.day = d
 	}
-	var records []measures.Record
-	err := s.db.View(ctx, func(r cases.Reader) (err error) {
-		win.AsOf = r.Today()
-		records, err = measures.Collect(r.All(), s.cfg.protocol, win.AsOf)
-		return err
-	})
+	if o.Rates {
+		return o.reportRates(ctx, s, out, win)
+	}
+	var t *measures.Tally
+	err := s.eachMilestone(ctx, &win, func() { t = measures.NewTally(win) }, func(m *cases.Milestones) { t.Add(measures.RecordOf(m)) })
 	if err != nil {
 		return exitFailed, err
 	}
-	rep := measures.ClosureTimes(records, win)
+	rep := t.Report()
 	if o.JSON {
 		enc := json.NewEncoder(out)
 		enc.SetIndent("", "  ")

@@ -27,6 +27,7 @@ type op struct {
 	Path    string   `json:"path,omitempty"`
 	Files   []opFile `json:"files,omitempty"`
 	DryRun  bool     `json:"dry_run,omitempty"`
+	Rates   bool     `json:"rates,omitempty"`
 	Who     string   `json:"who"`
 	Account account  `json:"account,omitzero"`
 }
