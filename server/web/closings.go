@@ -108,9 +108,8 @@ func (s *server) lookAgainHint(o *opened) string {
 
 // lookDay is the first birthday in months that lies ahead.
 func lookDay(o *opened, months []int) string {
-	born := o.c.Infant.Born.Time()
 	for _, m := range months {
-		if d := cases.DayOf(born.AddDate(0, m, 0)); d > o.today {
+		if d := o.c.Infant.Born.AddMonths(m); d > o.today {
 			return shortDay(d)
 		}
 	}
