@@ -139,8 +139,11 @@ func (d *Desk) mayChange(w Writer, l *Letter, x *LetterChange) error {
 	case (x.State == "signed-for" || x.State == "refused" || x.State == "unclaimed") && !k.Certified && l.By != "certified-letter":
 		return Errorf(Refused, "Letter %s was not sent by certified mail.", l.Number)
 	}
-	if x.State != "printed" && x.State != "to-print" && x.State != "mailed" || l.Case == "" {
+	if x.State != "printed" && x.State != "to-print" && x.State != "mailed" {
 		return nil
+	}
+	if l.Case == "" {
+		return mayList(w, l, x)
 	}
 	c, err := w.Case(l.Case)
 	if err != nil {

@@ -19,6 +19,12 @@ func BaseOccasion(occasion string) string {
 	return base
 }
 
+// LetterCount is which letter about a matter an occasion names, from 1.
+func LetterCount(occasion string) int {
+	_, n := splitAgain(occasion)
+	return n
+}
+
 // splitAgain gives the occasion of the first letter, and which one this is, from 1.
 func splitAgain(occasion string) (base string, n int) {
 	i := strings.LastIndex(occasion, againMark)
@@ -65,8 +71,11 @@ func (c *Case) owedOccasion(kind, base string, on Day) (occasion string, from Da
 	case again == 0 || again > on:
 		return "", 0
 	}
-	return base + againMark + strconv.Itoa(last+1), again
+	return NextOccasion(base, last), again
 }
+
+// NextOccasion is the occasion of the letter about a matter that follows the n-th.
+func NextOccasion(base string, n int) string { return base + againMark + strconv.Itoa(n+1) }
 
 // inPlace says why one of several letters about a matter must not go: another of them
 // does. "" when none does.
@@ -210,4 +219,22 @@ func languageBase(c *Case) string {
 	}
 	base, _, _ := strings.Cut(strings.ToLower(c.Family.Language), "-")
 	return base
+}
+
+// mayList refuses to print a list of the day in whose place another goes or went.
+func mayList(w Writer, l *Letter, x *LetterChange) error {
+	if x.State == "mailed" {
+		return nil
+	}
+	all, err := w.LettersOf("")
+	if err != nil {
+		return err
+	}
+	base, n := splitAgain(l.Occasion)
+	for i := range all {
+		if o := &all[i]; o.Kind == l.Kind && countOf(o.Occasion, base) > n {
+			return Errorf(Refused, "List %s must not go out: the bookings changed, and list %s takes its place.", l.Number, o.Number)
+		}
+	}
+	return nil
 }

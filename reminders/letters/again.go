@@ -13,12 +13,14 @@ func lastOf(r cases.Reader, c *cases.Case, l *cases.Letter) (*cases.Letter, erro
 	if err != nil {
 		return nil, err
 	}
-	for i := len(old) - 1; i >= 0; i-- {
-		if old[i].Kind == l.Kind && cases.BaseOccasion(old[i].Occasion) == base {
-			return &old[i], nil
+	var last *cases.Letter
+	for i := range old {
+		o := &old[i]
+		if o.Kind == l.Kind && cases.BaseOccasion(o.Occasion) == base && (last == nil || cases.LetterCount(o.Occasion) > cases.LetterCount(last.Occasion)) {
+			last = o
 		}
 	}
-	return nil, nil
+	return last, nil
 }
 
 // inPlaceOf says on a letter which one it replaces.

@@ -8,28 +8,50 @@ import (
 	"dunlin/cases"
 )
 
+// listUntil is the hour until which the list of a day can still change on the day itself.
+// Later the bookings there say who came, and the session's page is the list.
+const listUntil = 8
+
 // clinicDays makes the list of the day for each test site with bookings up to the next
-// working day, so that it is there the working day before. It is made once for its site
-// and day; who is booked later is on the day sheet.
+// working day, so that it is there the working day before. When bookings change after
+// that, until 8 in the morning of the day itself, a new list is made that says which one it
+// takes the place of, and the old one is held where it is not out yet.
 func (p *Press) clinicDays(ctx context.Context, day cases.Day, tally *Tally) error {
 	var lists []ClinicDay
+	last := map[string]cases.Letter{}
 	err := p.Store.View(ctx, func(r cases.Reader) error {
 		lists = nil
 		old, err := r.LettersOf("")
 		if err != nil {
 			return err
 		}
+		from := day
+		if r.Today() != day || r.Now().Hour() >= listUntil {
+			from++
+		}
 		through := p.Protocol().Calendar().Add(day, 1)
 		for _, site := range slices.Sorted(maps.Keys(p.Program().Sites)) {
-			list, err := p.clinicDay(r, site, day, through)
+			list, err := p.clinicDay(r, site, day, from, through)
 			if err != nil {
 				return err
 			}
-			for _, d := range list {
-				if !slices.ContainsFunc(old, func(l cases.Letter) bool { return l.Kind == cases.LetterClinicDay && l.Occasion == d.Occasion() }) {
-					lists = append(lists, d)
+			for d := from; d <= through; d++ { // also a day of which nothing is left
+				if !slices.ContainsFunc(list, func(x ClinicDay) bool { return x.On == d }) {
+					list = append(list, ClinicDay{Site: site, On: d, MadeOn: day})
 				}
 			}
+			lists = append(lists, list...)
+		}
+		for i := range lists {
+			d := &lists[i]
+			for _, l := range old {
+				if l.Kind == cases.LetterClinicDay && cases.BaseOccasion(l.Occasion) == d.base() {
+					if n := cases.LetterCount(l.Occasion); n > d.Nth {
+						d.Nth, d.Before, last[d.base()] = n, l.Number, l
+					}
+				}
+			}
+			d.Nth++
 		}
 		return nil
 	})
@@ -37,29 +59,44 @@ func (p *Press) clinicDays(ctx context.Context, day cases.Day, tally *Tally) err
 		return err
 	}
 	for _, d := range lists {
-		aside := SetAside{Kind: cases.LetterClinicDay, Occasion: d.Occasion()}
-		l, err := ComposeClinicDay(d, p.Texts, p.Program())
-		if err != nil {
-			aside.Reason = err.Error()
-			tally.SetAside = append(tally.SetAside, aside)
-			continue
+		before := last[d.base()]
+		if before.ID == "" && (len(d.Infants) == 0 || d.On == day) {
+			continue // the first list of a day is made the working day before
 		}
-		made, err := p.keepList(ctx, l)
-		switch {
-		case err != nil && cases.KindOf(err) == cases.Conflict: // made by another program meanwhile
-		case err != nil:
+		if err := p.clinicList(ctx, d, before, tally); err != nil {
 			return err
-		default:
-			tally.Made = append(tally.Made, made)
 		}
 	}
 	return nil
 }
 
-// clinicDay gathers the infants booked at a site after a day and up to another, by day.
+// clinicList makes one list, unless the one before says the same.
+func (p *Press) clinicList(ctx context.Context, d ClinicDay, before cases.Letter, tally *Tally) error {
+	l, err := ComposeClinicDay(d, p.Texts, p.Program())
+	if err != nil {
+		tally.SetAside = append(tally.SetAside, SetAside{Kind: cases.LetterClinicDay, Occasion: d.Occasion(), Reason: err.Error()})
+		return nil
+	}
+	if before.ID != "" {
+		if was, err := Decode(before); err != nil || sameList(&was, &l) {
+			return nil
+		}
+	}
+	made, err := p.keepList(ctx, l, before.ID)
+	switch {
+	case err != nil && cases.KindOf(err) == cases.Conflict: // made by another program meanwhile
+	case err != nil:
+		return err
+	default:
+		tally.Made = append(tally.Made, made)
+	}
+	return nil
+}
+
+// clinicDay gathers the infants booked at a site from a day to another, by day.
 // An infant that must not be tested any more is not named.
-func (p *Press) clinicDay(r cases.Reader, site string, day, through cases.Day) (list []ClinicDay, err error) {
-	for b, err := range r.BookedAt(site, day+1, through) {
+func (p *Press) clinicDay(r cases.Reader, site string, day, from, through cases.Day) (list []ClinicDay, err error) {
+	for b, err := range r.BookedAt(site, from, through) {
 		if err != nil {
 			return nil, err
 		}
@@ -80,8 +117,8 @@ func (p *Press) clinicDay(r cases.Reader, site string, day, through cases.Day) (
 	return list, nil
 }
 
-// keepList keeps a list of the day, which is of no case.
-func (p *Press) keepList(ctx context.Context, l Letter) (kept cases.Letter, err error) {
+// keepList keeps a list of the day, which is of no case, and holds the one before.
+func (p *Press) keepList(ctx context.Context, l Letter, before string) (kept cases.Letter, err error) {
 	err = p.Store.Update(ctx, actor, func(w cases.Writer) error {
 		rec, err := l.Record("")
 		if err != nil {
@@ -89,6 +126,9 @@ func (p *Press) keepList(ctx context.Context, l Letter) (kept cases.Letter, err 
 		}
 		rec.Step(w.Now(), actor.Name, rec.State, "")
 		if kept, err = w.PutLetter(rec); err != nil {
+			return err
+		}
+		if err = replaceList(w, before, kept.Number); err != nil {
 			return err
 		}
 		if err = p.tellSite(w, &kept); err != nil {
@@ -114,5 +154,26 @@ func (p *Press) tellSite(w cases.Writer, l *cases.Letter) error {
 	if err != nil && cases.KindOf(err) == cases.Conflict {
 		return nil
 	}
+	return err
+}
+
+// replaceList writes on a list that another took its place, and holds it where it is not
+// out yet.
+func replaceList(w cases.Writer, id, by string) error {
+	if id == "" {
+		return nil
+	}
+	old, err := w.Letter(id)
+	if err != nil {
+		return err
+	}
+	note := "The bookings changed; list " + by + " takes its place."
+	if old.State == "to-print" || old.State == "printed" {
+		old.Step(w.Now(), actor.Name, "held", note)
+		old.Changed = w.Today()
+	} else {
+		old.History = append(old.History, cases.LetterStep{At: w.Now(), By: actor.Name, State: old.State, Note: note})
+	}
+	_, err = w.PutLetter(old)
 	return err
 }

@@ -17,6 +17,10 @@ type ClinicDay struct {
 	On      cases.Day // the day of the tests
 	MadeOn  cases.Day
 	Infants []ClinicInfant
+	// Before is the number of the list of that site and day which this one, of changed
+	// bookings, takes the place of; Nth is which list this one is, from 1.
+	Before string
+	Nth    int
 }
 
 // ClinicInfant is one infant booked on that day; At is the time of the booking.
@@ -27,7 +31,14 @@ type ClinicInfant struct {
 }
 
 // Occasion names the list: its site and day.
-func (d *ClinicDay) Occasion() string { return d.Site + " " + d.On.String() }
+func (d *ClinicDay) Occasion() string {
+	if d.Nth > 1 {
+		return cases.NextOccasion(d.base(), d.Nth-1)
+	}
+	return d.base()
+}
+
+func (d *ClinicDay) base() string { return d.Site + " " + d.On.String() }
 
 // ComposeClinicDay makes the list of the day for a test site, in the order of the
 // times. It is pure, and belongs to no case.
@@ -39,7 +50,7 @@ func ComposeClinicDay(d ClinicDay, texts *templates.LetterSet, p *Program) (Lett
 	switch {
 	case !known:
 		return Letter{}, fmt.Errorf("the test site %q is not described in the program's settings", d.Site)
-	case len(d.Infants) == 0:
+	case len(d.Infants) == 0 && d.Before == "":
 		return Letter{}, errors.New("no infant is booked at the site on that day")
 	}
 	text := texts.Pick("en", cases.LetterClinicDay, "")
@@ -62,7 +73,26 @@ func ComposeClinicDay(d ClinicDay, texts *templates.LetterSet, p *Program) (Lett
 	if err != nil {
 		return Letter{}, err
 	}
-	return m.letter(text, address)
+	l, err := m.letter(text, address)
+	if err != nil || d.Before == "" {
+		return l, err
+	}
+	changed := templates.LetterBlock{Mark: "strong", Text: changedList + d.Before + ", which must not be used any more."}
+	l.Blocks = slices.Insert(l.Blocks, min(1, len(l.Blocks)), changed)
+	_, err = l.sheets()
+	return l, err
+}
+
+// changedList begins the line that marks a list of changed bookings.
+const changedList = "Changed list. It takes the place of list "
+
+// sameList tells whether two lists say the same of the day, whichever list they replace.
+func sameList(a, b *Letter) bool {
+	return slices.Equal(withoutMark(a), withoutMark(b))
+}
+
+func withoutMark(l *Letter) []templates.LetterBlock {
+	return slices.DeleteFunc(slices.Clone(l.Blocks), func(b templates.LetterBlock) bool { return strings.HasPrefix(b.Text, changedList) })
 }
 
 // row says of one infant what the site needs.

@@ -66,7 +66,7 @@ func (w *Words) Along(c *cases.Case, l *cases.Letter) (cases.Outgoing, bool) {
 // Clinic words the e-mail to a test site about its list of a day; to is the site's
 // address. It is of no case, and the list never goes with it.
 func (w *Words) Clinic(l *cases.Letter, to string) (cases.Outgoing, bool) {
-	_, day, _ := strings.Cut(l.Occasion, " ")
+	_, day, _ := strings.Cut(cases.BaseOccasion(l.Occasion), " ")
 	on, err := cases.ParseDay(day)
 	if err != nil || to == "" {
 		return cases.Outgoing{}, false
