@@ -43,6 +43,7 @@ type LetterChange struct {
 	Note     string // as typed, such as what the envelope says
 	Run      string // of a print run
 	Tracking string // number of a certified letter
+	Browser  bool   // printed from the browser
 }
 
 // letterFrom says from which states a letter may come into a state. A letter that was
@@ -103,7 +104,9 @@ func (d *Desk) changeLetter(w Writer, a Actor, id string, x LetterChange) error 
 	l.Changed = x.On
 	l.Step(w.Now(), a.Name, x.State, x.Note)
 	if x.Run != "" {
-		l.PrintRun = x.Run
+		l.PrintRun, l.Browser = x.Run, false
+	} else if x.Browser {
+		l.PrintRun, l.Browser = "", true
 	}
 	if x.Tracking != "" {
 		l.Tracking = x.Tracking

@@ -71,13 +71,11 @@ func (d *Desk) TrackLetter(ctx context.Context, a Actor, id, tracking string) er
 
 // freeTracking refuses a tracking number that another letter has: it was scanned twice.
 func freeTracking(w Writer, id, tracking string) error {
-	for l, err := range w.Letters("") {
-		if err != nil {
-			return err
-		}
-		if l.Tracking == tracking && l.ID != id {
+	list, err := w.LettersTracked(tracking)
+	for i := range list {
+		if l := &list[i]; l.ID != id {
 			return FieldError("tracking", "The tracking number %s belongs to letter %s already", tracking, l.Number)
 		}
 	}
-	return nil
+	return err
 }

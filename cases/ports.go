@@ -81,6 +81,7 @@ type Letter struct {
 	History  []LetterStep    `json:"history,omitempty"`  // each change of state, oldest first
 	Changed  Day             `json:"changed"`
 	PrintRun string          `json:"print_run,omitempty"`
+	Browser  bool            `json:"browser,omitempty"` // printed from the browser, and not as PDF
 	Note     string          `json:"note,omitempty"`
 	Data     json.RawMessage `json:"data"`
 	// Original is Data as the letter was made, once a person has changed its words;
@@ -216,7 +217,12 @@ type Reader interface {
 	Letter(id string) (Letter, error)
 	Letters(state string) iter.Seq2[Letter, error] // "" for all, in order of making
 	LettersOf(ID) ([]Letter, error)
-	LetterByNumber(number string) (Letter, error) // by the number printed on it
+	// LatestLetters gives up to most letters in a state whose kind fits (nil: any), those
+	// changed last first, and counts all that fit.
+	LatestLetters(state string, fits func(kind string) bool, most int) ([]Letter, int, error)
+	LettersOfRun(run string) ([]Letter, error)      // in order of making
+	LettersTracked(number string) ([]Letter, error) // with a tracking number
+	LetterByNumber(number string) (Letter, error)   // by the number printed on it
 	Outgoing(id string) (Outgoing, error)
 	Outgoings(state string) iter.Seq2[Outgoing, error] // "" for all, in order of queueing
 	OutgoingOf(ID) ([]Outgoing, error)                 // of a case, in order of queueing

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"encoding/base32"
 	"errors"
 	"fmt"
@@ -22,6 +23,11 @@ func letterTable() *table[cases.Letter] {
 			{name: "case", version: 1, keys: func(l *cases.Letter) []string { return []string{string(l.Case) + keyEnd} }},
 			{name: "state", version: 1, keys: func(l *cases.Letter) []string { return []string{closed(l.State)} }},
 			{name: "number", version: 1, unique: true, keys: func(l *cases.Letter) []string { return oneKey(l.Number) }},
+			{name: "changed", version: 1, keys: func(l *cases.Letter) []string {
+				return []string{closed(l.State) + closed(l.Changed.String()) + closed(l.Kind)}
+			}},
+			{name: "run", version: 1, keys: func(l *cases.Letter) []string { return oneKey(l.PrintRun) }},
+			{name: "tracking", version: 1, keys: func(l *cases.Letter) []string { return oneKey(l.Tracking) }},
 		},
 	}
 }
@@ -52,6 +58,50 @@ func (r *reader) Letters(state string) iter.Seq2[cases.Letter, error] {
 // LettersOf lists the letters of a case, in order of making; "" those of no case.
 func (r *reader) LettersOf(id cases.ID) ([]cases.Letter, error) {
 	return r.db.letters.list(r.tx, r.db.letters.keysWith(r.tx, "case", string(id)+keyEnd))
+}
+
+// LatestLetters gives up to most letters in a state whose kind fits, those changed last
+// first (of one day in no order), and counts all that fit. Only those given are read.
+func (r *reader) LatestLetters(state string, fits func(kind string) bool, most int) ([]cases.Letter, int, error) {
+	var ids []string
+	n := 0
+	prefix := []byte(closed(state))
+	b := r.tx.Bucket([]byte("letters.changed"))
+	cur := b.Cursor()
+	k, _ := cur.Seek([]byte(after(string(prefix))))
+	if k == nil {
+		k, _ = cur.Last()
+	} else {
+		k, _ = cur.Prev()
+	}
+	for ; bytes.HasPrefix(k, prefix); k, _ = cur.Prev() {
+		rest, id := k[len(prefix):len(k)-idWidth], k[len(k)-idWidth:]
+		_, kind, _ := strings.Cut(string(rest), keyEnd)
+		if fits != nil && !fits(strings.TrimSuffix(kind, keyEnd)) {
+			continue
+		}
+		if n++; len(ids) < most {
+			ids = append(ids, string(id))
+		}
+	}
+	list, err := r.db.letters.list(r.tx, ids)
+	return list, n, err
+}
+
+// LettersOfRun gives the letters of a print run, in order of making.
+func (r *reader) LettersOfRun(run string) ([]cases.Letter, error) {
+	if run == "" {
+		return nil, nil
+	}
+	return r.db.letters.list(r.tx, r.db.letters.keysWith(r.tx, "run", closed(run)))
+}
+
+// LettersTracked gives the letters with a tracking number.
+func (r *reader) LettersTracked(number string) ([]cases.Letter, error) {
+	if number == "" {
+		return nil, nil
+	}
+	return r.db.letters.list(r.tx, r.db.letters.keysWith(r.tx, "tracking", closed(number)))
 }
 
 // LetterByNumber reads the letter with a printed number; NotFound when there is none.

@@ -1,12 +1,15 @@
 package web_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
 	"testing"
 
 	"dunlin/cases"
+	"dunlin/reminders/letters"
+	"dunlin/templates"
 )
 
 // fill opens n cases, of which every hundredth needs something today.
@@ -139,13 +142,37 @@ func BenchmarkSchedule(b *testing.B) {
 	}
 }
 
+// fillMailed keeps n letters that were mailed, in print runs of 50, all of one infant.
+func (s *site) fillMailed(n int) {
+	s.t.Helper()
+	k := s.open(docMail)
+	data, err := json.Marshal(letters.Letter{Format: "dunlin-letter/2", Blocks: []templates.LetterBlock{{Text: strings.Repeat("Please call us. ", 120)}}})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	for from := 0; from < n; from += 1000 {
+		s.update(func(w cases.Writer) error {
+			for i := from; i < min(from+1000, n); i++ {
+				day := w.Today() - cases.Day(i/50)
+				_, err := w.PutLetter(cases.Letter{Case: k.ID, Kind: cases.LetterRepeatNeeded, Occasion: fmt.Sprint("test ", i+100), State: "mailed", MadeOn: day, Changed: day,
+					PrintRun: day.String() + "-a", Tracking: fmt.Sprintf("TRACK%08d", i), Data: data})
+				if err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+	}
+}
+
 // BenchmarkLetters fetches the page of letters with 2,000 open infants, many of whom are owed
-// a letter that cannot be made, and the list of those.
+// a letter that cannot be made, the list of those, and that of 20,000 mailed letters.
 func BenchmarkLetters(b *testing.B) {
 	s := newSite(b)
 	s.fillWaiting(2000, 0)
+	s.fillMailed(20_000)
 	c := s.as("wren")
-	for name, path := range map[string]string{"to print": "/letters", "due": "/letters?state=due"} {
+	for name, path := range map[string]string{"to print": "/letters", "due": "/letters?state=due", "mailed": "/letters?state=mailed"} {
 		b.Run(name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {

@@ -49,13 +49,8 @@ func (s *server) counts(c Ctx) map[string]int {
 			return err
 		}
 		n["intake"] = len(items)
-		for _, err := range r.Letters("to-print") {
-			if err != nil {
-				return err
-			}
-			n["letters"]++
-		}
-		return nil
+		_, n["letters"], err = r.LatestLetters("to-print", nil, 0)
+		return err
 	})
 	if err != nil {
 		s.Log.Error("counts of the navigation", "request", requestOf(c), "err", err)

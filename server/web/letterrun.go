@@ -17,18 +17,10 @@ func runAt(run string) string { return "/letters/runs/" + escapeQuery(run) }
 // nextRun names the next print run of today: 2026-03-12-a, then -b.
 func (s *server) nextRun(r cases.Reader) (string, error) {
 	day := s.today().String()
-	used := map[string]bool{}
-	for l, err := range r.Letters("") {
-		if err != nil {
-			return "", err
-		}
-		if strings.HasPrefix(l.PrintRun, day) {
-			used[l.PrintRun] = true
-		}
-	}
 	for i := 0; ; i++ {
-		if name := day + "-" + runLetter(i); !used[name] {
-			return name, nil
+		name := day + "-" + runLetter(i)
+		if list, err := r.LettersOfRun(name); err != nil || len(list) == 0 {
+			return name, err
 		}
 	}
 }
@@ -66,11 +58,12 @@ func (s *server) runLetters(c Ctx, name string) ([]listed, error) {
 	var out []listed
 	err := s.view(c, func(r cases.Reader) error {
 		out = nil
-		for l, err := range r.Letters("") {
-			if err != nil {
-				return err
-			}
-			if l.PrintRun != name || name == "" || l.State == "to-print" {
+		list, err := r.LettersOfRun(name)
+		if err != nil {
+			return err
+		}
+		for _, l := range list {
+			if l.State == "to-print" {
 				continue
 			}
 			k, err := caseOfLetter(r, &l)

@@ -141,7 +141,11 @@ func (s *server) showLetters(c Ctx, status int, f *form) error {
 			if t.state == stateDue || (t.state == "mailed" || t.state == "answered") && tab.state != t.state {
 				continue
 			}
-			list, n, err := lettersIn(r, &t, by)
+			most := 0
+			if t.state == tab.state {
+				most = mostListed
+			}
+			list, n, err := lettersIn(r, &t, by, most)
 			if err != nil {
 				return err
 			}
@@ -249,26 +253,45 @@ func letterHref(state, id string) string {
 	return "/letters?state=" + escapeQuery(state) + "&letter=" + escapeQuery(id)
 }
 
-// lettersIn lists the letters of a tab that fit, with their infants, and counts them all.
-func lettersIn(r cases.Reader, tab *letterTab, by narrow) ([]listed, int, error) {
+// newestFirst tells a list of what left, which only grows: the newest stand first.
+func (t *letterTab) newestFirst() bool { return t.state == "mailed" || len(t.also) > 0 }
+
+// lettersIn lists up to most letters of a tab that fit, with their infants, and counts
+// them all. What left is read from the newest end; of what waits, what was made first
+// comes first.
+func lettersIn(r cases.Reader, tab *letterTab, by narrow, most int) ([]listed, int, error) {
 	var all []cases.Letter
+	n := 0
 	for _, state := range append([]string{tab.state}, tab.also...) {
-		for l, err := range r.Letters(state) {
+		read := most
+		if !tab.newestFirst() {
+			read = 0
+		}
+		list, count, err := r.LatestLetters(state, by.fits, read)
+		if err != nil {
+			return nil, 0, err
+		}
+		all, n = append(all, list...), n+count
+	}
+	switch {
+	case most == 0:
+		return nil, n, nil
+	case tab.newestFirst():
+		slices.SortStableFunc(all, func(a, b cases.Letter) int { return cmp.Or(cmp.Compare(b.Changed, a.Changed), cmp.Compare(b.ID, a.ID)) })
+	default:
+		for l, err := range r.Letters(tab.state) {
 			if err != nil {
 				return nil, 0, err
 			}
 			if by.fits(l.Kind) {
 				all = append(all, l)
 			}
+			if len(all) == most {
+				break
+			}
 		}
 	}
-	n := len(all)
-	if tab.state == "mailed" || len(tab.also) > 0 {
-		slices.SortStableFunc(all, func(a, b cases.Letter) int { return cmp.Or(cmp.Compare(b.Changed, a.Changed), cmp.Compare(b.ID, a.ID)) })
-	}
-	if len(all) > mostListed {
-		all = all[:mostListed]
-	}
+	all = all[:min(len(all), most)]
 	out := make([]listed, 0, len(all))
 	for _, l := range all {
 		k, err := caseOfLetter(r, &l)
