@@ -28,7 +28,7 @@ func init() {
 			Found: &ReturnedLetter{ID: "01L1", Number: "K7Q2M3AB", About: "AB-2026-0112", Href: "/letters", Kind: "First notice", To: "Family", Mailed: "Mailed 2 Mar 2026", Why: Choice{ID: "back-why", Legend: "What the envelope says", Options: []Option{{Value: "refused", Text: "Refused"}, {Value: "nothing", Text: "It does not say"}}}, Note: Field{ID: "note", Label: "Anything else", Optional: true}}}
 	}
 	samples["letter-sheet"] = func() Page {
-		return &LetterSheetPage{Base: sampleBase("Letter to print from the browser", "letters"), Letter: words, Back: "/letters?state=due", Log: "/infants/AB-2026-0112/contacts/new", MayAct: true}
+		return &LetterSheetPage{Base: sampleBase("Letter to print from the browser", "letters"), Lead: "This letter is to be printed.", Letter: words, Code: "K7Q2M3ABC", Back: "/letters?state=due", Mail: "/letters?state=printed", Action: "/letters/page", Key: "AB-2026-0112/repeat-needed/test 1", Button: "Make this letter and print it"}
 	}
 	samples["letter-edit"] = func() Page {
 		who, licence := Field{ID: "read-by", Label: "Who read them"}, Field{ID: "licence", Label: "Licensed as"}

@@ -60,10 +60,15 @@ func (*ReturnedPage) File() string { return "returned-mail" }
 // LetterSheetPage is one letter as a page that the browser prints.
 type LetterSheetPage struct {
 	Base
+	Lead   string
 	Letter LetterPreview
+	Code   string // number with its check sign, for returned mail; empty while it is not made
+	Draft  bool   // not to be printed: it is not made, or must not go out
 	Back   string
-	Log    string // where its mailing is logged
-	MayAct bool
+	Mail   string // where it is marked as mailed
+	Action string // of the button; empty: none
+	Key    string // names a due letter in the form
+	Button string
 }
 
 // File names the template.

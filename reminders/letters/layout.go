@@ -69,30 +69,31 @@ func (l *Letter) sheets() ([]paper.Sheet, error) {
 }
 
 func (l *Letter) checkText() error {
-	check := func(what, text string) error {
+	if found := l.checks(); len(found) > 0 {
+		return found[0]
+	}
+	return nil
+}
+
+// checks lists what cannot be set, the address first.
+func (l *Letter) checks() (found []error) {
+	check := func(what, text string) {
 		if err := paper.Check(text); err != nil {
-			return fmt.Errorf("%s cannot be set: %w", what, err)
+			found = append(found, fmt.Errorf("%s cannot be set: %w", what, err))
 		}
-		return nil
 	}
 	for _, line := range l.Address {
-		if err := check(fmt.Sprintf("the address line %q", line), line); err != nil {
-			return err
-		}
+		check(fmt.Sprintf("the address line %q", line), line)
 	}
 	s := &l.Sender
 	own := append([]string{s.Name, s.Contact, s.Phone, s.Hours, l.Title, l.Words.Date, l.Words.Call, l.Words.Foot, l.Words.Pages}, s.Return...)
 	for _, line := range own {
-		if err := check("the program's own line "+fmt.Sprintf("%q", line), line); err != nil {
-			return err
-		}
+		check("the program's own line "+fmt.Sprintf("%q", line), line)
 	}
 	for _, b := range l.Blocks {
-		if err := check(fmt.Sprintf("the text %q", shorten(b.Text)), b.Text); err != nil {
-			return err
-		}
+		check(fmt.Sprintf("the text %q", shorten(b.Text)), b.Text)
 	}
-	return nil
+	return found
 }
 
 func shorten(s string) string {

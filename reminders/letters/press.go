@@ -59,10 +59,11 @@ func (t Tally) String() string {
 
 // order is one letter owed, with the case as it was read.
 type order struct {
-	c      cases.Case
-	due    cases.LetterDue
-	forced bool // a person wants it today, beside another
-	by     cases.Actor
+	c       cases.Case
+	due     cases.LetterDue
+	forced  bool // a person wants it today, beside another
+	browser bool // printed from the browser by who asked for it
+	by      cases.Actor
 }
 
 // maker is who makes the letter: by the clock, unless a person asked for it.
@@ -233,7 +234,14 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 		if cases.LetterKindOf(rec.Kind).Certified {
 			rec.By = "certified-letter"
 		}
+		event := "Letter made: " + kindWords(l.Kind)
 		rec.Step(w.Now(), o.maker().Name, rec.State, "")
+		if o.browser {
+			by := "rinted from the browser by " + o.by.Name
+			rec.State, rec.Browser = "printed", true // the note of the letter stays
+			rec.History = append(rec.History, cases.LetterStep{At: w.Now(), By: o.by.Name, State: rec.State, Note: "P" + by + "."})
+			event += ", p" + by
+		}
 		if kept, err = w.PutLetter(rec); err != nil {
 			return err
 		}
@@ -244,7 +252,7 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 		if err := p.along(w, &c, &kept); err != nil {
 			return err
 		}
-		written, err = w.PutCase(c, cases.Event{Kind: "letter-made", Text: "Letter made: " + kindWords(l.Kind) + ", number " + kept.Number})
+		written, err = w.PutCase(c, cases.Event{Kind: "letter-made", Text: event + ", number " + kept.Number})
 		return err
 	})
 	if errors.Is(err, errNotDue) {

@@ -39,6 +39,12 @@ func (s *server) preview(c Ctx, x *listed) *templates.LetterPreview {
 		return v
 	}
 	fillWords(v, &d)
+	if l.Browser {
+		v.PDF = ""
+	}
+	if l.Browser || l.State == "to-print" || l.State == "printed" {
+		v.Page = keptPageAt(l.ID)
+	}
 	return v
 }
 

@@ -46,6 +46,9 @@ func (s *server) letterPDF(c Ctx) error {
 	}
 	var buf bytes.Buffer
 	if err := l.WritePDF(&buf); err != nil {
+		if rec.Browser {
+			return c.Redirect(http.StatusSeeOther, keptPageAt(rec.ID))
+		}
 		return cases.Errorf(cases.Refused, "This letter cannot be set: %s.", err)
 	}
 	return sendPDF(c, name, buf.Bytes())

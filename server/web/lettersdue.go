@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"net/http"
 	"strings"
 
 	"dunlin/cases"
@@ -164,6 +163,9 @@ func duePreview(c Ctx, d *dueLetter) *templates.LetterPreview {
 	if d.words() {
 		fillWords(v, &d.l)
 		v.Number = ""
+		if d.l.ForBrowser(d.err) && d.err == nil {
+			v.Page = pageAt(d.key())
+		}
 	}
 	return v
 }
@@ -176,26 +178,4 @@ func fillWords(v *templates.LetterPreview, l *letters.Letter) {
 	if templates.ForFamily(l.Kind) {
 		v.Grade = templates.ReadingLine(l.Language, l.Blocks)
 	}
-}
-
-func pageAt(key string) string { return "/letters/page?letter=" + escapeQuery(key) }
-
-// letterPage answers GET /letters/page?letter=...: a due letter, or a kept one by its
-// identifier, as a page to be printed from the browser, for scripts that the program
-// cannot set.
-func (s *server) letterPage(c Ctx) error {
-	key := c.QueryParam("letter")
-	p := &templates.LetterSheetPage{Base: templates.Base{Name: "Letter to print from the browser", Current: "letters"}, Back: letterHref(stateDue, key), MayAct: can(c, sendLetters)}
-	due, err := s.dueLetters(c, narrow{})
-	if err != nil {
-		return err
-	}
-	for i := range due {
-		if d := &due[i]; d.key() == key && d.words() {
-			p.Letter = *duePreview(c, d)
-			p.Log = "/infants/" + d.c.Reference + "/contacts/new"
-			return s.render(c, http.StatusOK, p)
-		}
-	}
-	return cases.Errorf(cases.NotFound, "There is no such letter due.")
 }

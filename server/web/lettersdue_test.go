@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"dunlin/cases"
+	"dunlin/reminders/letters"
 )
 
 // withName gives the infant of docMail a name, its mother another, and an address.
@@ -104,12 +105,39 @@ func TestALetterIsPrintedFromTheBrowser(t *testing.T) {
 	p := wren.get("/letters?state=due&kind=repeat-needed")
 	for _, l := range p.links() {
 		if strings.HasPrefix(l, "/letters/page") {
-			wren.get(l).wants(200, "Ada שפירא", "Nothing is recorded by printing", "14 Curlew Lane")
+			s.printsFromBrowser(t, wren, l)
 			wren.get("/letters/page?letter=AB-2026-0001/first-notice/x").wants(404, "no such letter due")
 			return
 		}
 	}
 	t.Error("no way to print from the browser")
+}
+
+// printsFromBrowser makes the due letter at l for the browser: once, with its number on
+// the page, and mails it.
+func (s *site) printsFromBrowser(t *testing.T, wren *client, l string) {
+	t.Helper()
+	f := wren.get(l).wants(200, "Ada שפירא", "not made yet", "14 Curlew Lane").form("/letters/page")
+	f.send().wants(200, "It stands under Printed", "Code for returned mail", "Ada שפירא")
+	f.send().wants(200, "Nothing was made twice")
+	made := s.lettersIn("printed")
+	if len(made) != 1 || !made[0].Browser || made[0].History[len(made[0].History)-1].Note != "Printed from the browser by Wren Castellano." {
+		t.Fatalf("made %+v", made)
+	}
+	at := "/letters/" + made[0].ID
+	wren.get(at+"/page").wants(200, letters.CodeOf(made[0].Number), "Mark it mailed")
+	wren.get(at+"/pdf").wants(200, letters.CodeOf(made[0].Number)) // leads to the page
+	if p := wren.get("/letters?state=due&kind=repeat-needed").text("main"); strings.Contains(p, "Print it from the browser") {
+		t.Errorf("still due: %s", p)
+	}
+	wren.get("/letters?state=due").form("/letters/make").send().wants(200)
+	for _, x := range s.lettersIn("to-print") {
+		if x.Kind == made[0].Kind {
+			t.Errorf("made again: %+v", x)
+		}
+	}
+	wren.get("/letters?state=printed").form("/letters").set("letter", made[0].ID).set("do", "mailed").send().wants(200, "Marked as mailed")
+	wren.get("/infants/"+s.reference(made[0].Case)).wants(200, "Printed from the browser by Wren Castellano", "Mailed")
 }
 
 // The doctor and the family are entered where the letters need them.
