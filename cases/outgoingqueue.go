@@ -38,6 +38,10 @@ func HoldMessages(w Writer, p *Protocol, c *Case) error {
 	if c.ID == "" {
 		return nil
 	}
+	return holdMessages(w, c, func(o *Outgoing) (string, error) { return p.MessageStop(c, o, w.Today()), nil })
+}
+
+func holdMessages(w Writer, c *Case, stop func(*Outgoing) (string, error)) error {
 	list, err := w.OutgoingOf(c.ID)
 	if err != nil {
 		return err
@@ -46,7 +50,11 @@ func HoldMessages(w Writer, p *Protocol, c *Case) error {
 		if o.State != OutQueued {
 			continue
 		}
-		if why := p.MessageStop(c, &o, w.Today()); why != "" {
+		why, err := stop(&o)
+		if err != nil {
+			return err
+		}
+		if why != "" {
 			o.Step(w.Now(), "Dunlin", OutHeld, "Held: "+why+".")
 			if _, err := w.PutOutgoing(o); err != nil {
 				return err

@@ -80,7 +80,7 @@ func (s *site) outbox(now func() time.Time, log *slog.Logger) (*outbox.Worker, e
 	if err != nil {
 		return nil, err
 	}
-	o := outbox.Options{Store: s.db, Protocol: func() *cases.Protocol { return s.cfg.protocol }, Now: func() time.Time { return now().In(s.cfg.zone) }, Log: log,
+	o := outbox.Options{Store: s.db, Protocol: func() *cases.Protocol { return s.cfg.protocol }, Now: func() time.Time { return now().In(s.cfg.zone) }, Log: log, Nowhere: s.nowhere,
 		Journal: journal, From: cases.Clock(c.From), Until: cases.Clock(c.Until), Domain: (&outbox.SMTP{From: c.Mail.From}).Domain()}
 	if c.Attach {
 		o.Attach = attachLetter

@@ -201,9 +201,14 @@ func (s *site) press(log *slog.Logger) (*letters.Press, error) {
 	}
 	p := &letters.Press{
 		Store: s.db, Protocol: func() *cases.Protocol { return s.cfg.protocol },
-		Program: func() *letters.Program { return s.letterFacts(log) }, Texts: texts, Log: log,
+		Program: func() *letters.Program { return s.letterFacts(log) }, Texts: texts, Log: log, Nowhere: s.nowhere,
 	}
 	return p, s.wordMessages(p)
+}
+
+// nowhere says why nobody can come to a booking: what is told to press and outbox.
+func (s *site) nowhere(r cases.Reader, b *cases.Booking) (string, error) {
+	return schedule.NoPlaceToCome(r, s.cfg.protocol.Calendar(), b)
 }
 
 // letterFacts are the program's facts with the test sites of the store as they are now.

@@ -42,6 +42,7 @@ type edit struct {
 	w      cases.Writer
 	p      *cases.Protocol
 	months map[string]*month
+	gone   []Session // cancelled by this change
 }
 
 type month struct {
@@ -93,6 +94,9 @@ func (e *edit) put(s Session) ([]cases.Fault, error) {
 		return nil, err
 	}
 	m.changes = append(m.changes, "changed "+s.ID+": "+differences(&m.sessions[i], &s))
+	if s.Cancelled && !m.sessions[i].Cancelled {
+		e.gone = append(e.gone, s)
+	}
 	m.sessions[i] = s
 	return nil, nil
 }
@@ -109,6 +113,12 @@ func (e *edit) write() error {
 			return err
 		}
 		if err := e.w.Note(cases.Event{Kind: "session-changed", Text: "Sessions " + strings.Join(m.changes, "; ")}); err != nil {
+			return err
+		}
+	}
+	for i := range e.gone { // no family is called to them by a letter that has not left
+		s := &e.gone[i]
+		if err := HoldStranded(e.w, e.p.Calendar(), s.Site, s.On, s.On); err != nil {
 			return err
 		}
 	}

@@ -1,6 +1,11 @@
 package schedule
 
-import "dunlin/cases"
+import (
+	"slices"
+	"strings"
+
+	"dunlin/cases"
+)
 
 // Stranded gives the bookings of a site on from to to that have to be moved by hand:
 // their session was cancelled by the site, or the site is closed that day.
@@ -60,4 +65,49 @@ func (s *Site) strands(list []Session, cal cases.Calendar, on cases.Day, at case
 		}
 	}
 	return gone
+}
+
+// NoPlaceToCome is StrandedWhy as the reason why a letter or message that calls a family
+// to a booking must not go; "" when it may.
+func NoPlaceToCome(r cases.Reader, cal cases.Calendar, b *cases.Booking) (string, error) {
+	why, err := StrandedWhy(r, cal, b)
+	if why == "" || err != nil {
+		return "", err
+	}
+	return "there is no session to come to (" + strings.ToLower(why[:1]) + why[1:] + "); move the booking", nil
+}
+
+// HoldStranded holds, in the caller's transaction, the letters and messages not out yet
+// that call families to a site on from to to where nobody can come any more. It is for
+// whoever closes days of a site; PutSessions does it for sessions that it cancels.
+func HoldStranded(w cases.Writer, cal cases.Calendar, site string, from, to cases.Day) error {
+	list, err := Stranded(w, cal, site, max(from, w.Today()), to)
+	if err != nil {
+		return err
+	}
+	var done []cases.ID
+	for _, b := range list {
+		if slices.Contains(done, b.Case) {
+			continue
+		}
+		done = append(done, b.Case)
+		if err := holdCalls(w, cal, b.Case); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func holdCalls(w cases.Writer, cal cases.Calendar, id cases.ID) error {
+	c, err := w.Case(id)
+	if err != nil {
+		return err
+	}
+	c = c.Clone()
+	changed, err := cases.HoldCalls(w, &c, func(b *cases.Booking) (string, error) { return NoPlaceToCome(w, cal, b) })
+	if err != nil || !changed {
+		return err
+	}
+	_, err = w.PutCase(c, cases.Event{Kind: "letter-held", Text: "Letters held: there is no session to come to"})
+	return err
 }

@@ -25,7 +25,10 @@ type Press struct {
 	// ToSite words the e-mail that tells a test site of its list of the day, if the
 	// program sends any and the site has an address; nil: none.
 	ToSite func(cases.Reader, *cases.Letter) (cases.Outgoing, bool)
-	Log    *slog.Logger // may be nil; gets no names
+	// Nowhere says why nobody can come to a booking, as a reason; "" when one can. No
+	// letter or message calls a family there. nil: every booking can be kept.
+	Nowhere func(cases.Reader, *cases.Booking) (string, error)
+	Log     *slog.Logger // may be nil; gets no names
 }
 
 // Tally is what a run made and what it left, with reasons.
@@ -159,7 +162,11 @@ func (p *Press) read(ctx context.Context, day cases.Day) (o owing, err error) {
 					o.messages = append(o.messages, message{c, due})
 				}
 			}
-			if protocol.LettersStale(&c, r.Today()) {
+			calls, err := p.callsNowhere(r, &c)
+			if err != nil {
+				return err
+			}
+			if calls || protocol.LettersStale(&c, r.Today()) {
 				o.stale = append(o.stale, c.ID)
 			}
 		}
@@ -221,6 +228,9 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 		a := p.Protocol().Assess(&c, day)
 		if !stillDue(owedOn(&a, day), o.due) || made(&c, o.due) {
 			return errNotDue
+		}
+		if err := p.mayCall(w, &c, o.due.Kind, o.due.Occasion); err != nil {
+			return err
 		}
 		rec, err := l.Record(c.ID)
 		if err != nil {

@@ -36,10 +36,14 @@ func (p *Press) hold(ctx context.Context, stale []cases.ID) (n int, err error) {
 			if err != nil {
 				return err
 			}
-			if !p.Protocol().LettersStale(&c, w.Today()) {
+			c = c.Clone()
+			calls, err := p.holdCalls(w, &c)
+			if err != nil {
+				return err
+			}
+			if !calls && !p.Protocol().LettersStale(&c, w.Today()) {
 				return errNotDue
 			}
-			c = c.Clone()
 			if err := cases.HoldLetters(w, p.Protocol(), &c); err != nil {
 				return err
 			}
@@ -109,6 +113,9 @@ func (p *Press) queueOne(ctx context.Context, m *message, out cases.Outgoing, da
 		}
 		if !due {
 			return errNotDue
+		}
+		if err := p.mayCall(w, &c, m.due.Kind, m.due.Occasion); err != nil {
+			return err
 		}
 		c = c.Clone()
 		kept, err := cases.QueueMessage(w, p.Protocol(), &c, out)

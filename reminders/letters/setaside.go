@@ -90,7 +90,11 @@ func (p *Press) compose(o *order, day cases.Day) (l *Letter, aside *SetAside) {
 	}
 	reason := "the case was opened by a test message"
 	if !o.c.TestMessage {
-		made, err := Compose(&o.c, &a, o.due, p.Texts, p.Program())
+		var made Letter
+		err := p.Store.View(context.Background(), func(r cases.Reader) error { return p.mayCall(r, &o.c, o.due.Kind, o.due.Occasion) })
+		if err == nil {
+			made, err = Compose(&o.c, &a, o.due, p.Texts, p.Program())
+		}
 		if err == nil {
 			return &made, nil
 		}

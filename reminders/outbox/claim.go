@@ -122,6 +122,11 @@ func (w *Worker) stopped(tx cases.Writer, o *cases.Outgoing, letter *cases.Lette
 	if err != nil {
 		return "", err
 	}
+	if b := c.Calls(o.Kind, o.Occasion); b != nil && o.ToWhom == cases.ToFamily && w.o.Nowhere != nil {
+		if why, err = w.o.Nowhere(tx, b); why != "" || err != nil {
+			return why, err
+		}
+	}
 	return w.o.Protocol().MessageStop(&c, o, tx.Today()), nil
 }
 

@@ -22,6 +22,9 @@ type Options struct {
 	Domain   string                 // of Message-IDs
 	// Attach gives what goes with the message of a letter; nil attaches nothing.
 	Attach func(cases.Letter) ([]File, error)
+	// Nowhere says why nobody can come to a booking, as a reason; "" when one can. No
+	// message calls a family there. nil: every booking can be kept.
+	Nowhere func(cases.Reader, *cases.Booking) (string, error)
 	// Journal remembers, beside the store, what was handed over; nil remembers nothing.
 	Journal *Journal
 	// From and Until bound the hours in which messages to families go out, as 09:00.

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"dunlin/cases"
+	booking "dunlin/cases/schedule"
 	"dunlin/reminders/letters"
 	"dunlin/templates"
 )
@@ -35,15 +36,34 @@ func (s *server) dueLetters(c Ctx, by narrow) ([]dueLetter, error) {
 			a := s.protocol().Assess(&k, today)
 			for _, list := range [][]cases.LetterDue{a.LettersDue, a.DoctorLettersDue} {
 				for _, due := range list {
-					if due.Due <= today && by.fits(due.Kind) && len(out) < mostListed {
-						out = append(out, s.compose(k, &a, due, facts))
+					if due.Due > today || !by.fits(due.Kind) || len(out) >= mostListed {
+						continue
 					}
+					d := s.compose(k, &a, due, facts)
+					if err := s.callsNowhere(r, &d); err != nil {
+						return err
+					}
+					out = append(out, d)
 				}
 			}
 		}
 		return nil
 	})
 	return out, err
+}
+
+// callsNowhere says of a letter that would call a family to a booking to which nobody can
+// come that it is not made.
+func (s *server) callsNowhere(r cases.Reader, d *dueLetter) error {
+	b := d.c.Calls(d.due.Kind, d.due.Occasion)
+	if b == nil || d.err != nil {
+		return nil
+	}
+	why, err := booking.NoPlaceToCome(r, s.protocol().Calendar(), b)
+	if why != "" {
+		d.err = fmt.Errorf("%s", why)
+	}
+	return err
 }
 
 func (s *server) compose(k cases.Case, a *cases.Assessment, due cases.LetterDue, facts *letters.Program) dueLetter {
@@ -91,6 +111,7 @@ var mends = []struct{ part, text, href string }{
 	{"lines; the window", "Shorten the address", "/infants/%s/family"},
 	{"no name on record", "Enter the name", "/infants/%s/name"},
 	{"the test site", "Describe the test site", "/settings/sites"},
+	{"no session to come to", "Move the booking", "/infants/%s#books-h"},
 	{"the booking has", "Move the booking", "/infants/%s#books-h"},
 	{"opened by a test message", "", ""},
 }

@@ -286,6 +286,9 @@ func (s *server) putSite(ctx context.Context, who cases.Actor, x booking.Site, o
 		if missing == old || old && markOfAny(&have) != was {
 			return cases.Errorf(cases.Refused, "Somebody changed this test site since you opened the page. What you typed is kept below; open the site again to see what it says now.")
 		}
-		return booking.PutSite(w, x)
+		if err := booking.PutSite(w, x); err != nil {
+			return err
+		}
+		return s.holdClosed(w, x.Key)
 	})
 }

@@ -45,7 +45,7 @@ func (s *server) takeSiteTable(c Ctx) error {
 		var count int
 		err = onceStore{s.Store, &s.tally}.Update(ctx, who, func(w cases.Writer) error {
 			if kind == "sites" {
-				count, faults, err = putSiteTable(w, raw)
+				count, faults, err = s.putSiteTable(w, raw)
 			} else {
 				count, faults, err = s.putSessionTable(w, raw)
 			}
@@ -66,7 +66,7 @@ func (s *server) takeSiteTable(c Ctx) error {
 	return s.refuse(c, f, p, err, sent{"the table", nil, nil})
 }
 
-func putSiteTable(w cases.Writer, raw []byte) (int, []cases.Fault, error) {
+func (s *server) putSiteTable(w cases.Writer, raw []byte) (int, []cases.Fault, error) {
 	list, faults := booking.ReadSites(bytes.NewReader(raw))
 	for _, k := range takenKeys {
 		for i := range list {
@@ -78,7 +78,15 @@ func putSiteTable(w cases.Writer, raw []byte) (int, []cases.Fault, error) {
 	if len(faults) > 0 {
 		return 0, faults, nil
 	}
-	return len(list), nil, booking.PutSites(w, list...)
+	if err := booking.PutSites(w, list...); err != nil {
+		return 0, nil, err
+	}
+	for i := range list {
+		if err := s.holdClosed(w, list[i].Key); err != nil {
+			return 0, nil, err
+		}
+	}
+	return len(list), nil, nil
 }
 
 func (s *server) putSessionTable(w cases.Writer, raw []byte) (int, []cases.Fault, error) {

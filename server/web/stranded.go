@@ -61,3 +61,9 @@ func (s *server) strandedRow(c Ctx, row *templates.BookingRow, o *opened, b *cas
 		return err
 	})
 }
+
+// holdClosed holds what has not left and calls families to a site on a day that it is
+// closed now.
+func (s *server) holdClosed(w cases.Writer, site string) error {
+	return booking.HoldStranded(w, s.protocol().Calendar(), site, w.Today(), w.Today()+366)
+}
