@@ -28,7 +28,11 @@ func Against(p *cases.Protocol, c *cases.Case, site *Site, on cases.Day) []strin
 			add("last weighed %.0f g on %s, %.0f g are needed; weigh again", r.Latest.G, sayDay(r.Latest.On), p.MinWeightG)
 		}
 	}
-	if a := p.Assess(c, on); a.Repeat != nil && on < p.RepeatFrom(a.Repeat) {
+	a := p.Assess(c, on)
+	if a.Closed && a.ClosedAs == "crms-cfspid" && on < a.LookAgain {
+		add("the re-test is meant for %s, the day to look again", sayDay(a.LookAgain))
+	}
+	if a.Repeat != nil && on < p.RepeatFrom(a.Repeat) {
 		add("the repeat makes sense from %s, after the test of %s", sayDay(p.RepeatFrom(a.Repeat)), cases.Say(a.Repeat.After))
 	}
 	for i := range c.Holds {

@@ -126,6 +126,23 @@ func TestSitesAndRepeats(t *testing.T) {
 	w.book(t, ask(c, "09:00"))
 }
 
+// A re-test long before its day to look again needs a named person's word.
+func TestARetestBeforeItsDay(t *testing.T) {
+	w := newWorld(t)
+	w.put(t, session(2, 0))
+	c := w.infant(t, func(c *cases.Case) {
+		c.SweatTests = []cases.SweatTest{qns(today - 3)}
+		c.Closures = []cases.Closure{{On: today - 1, As: "crms-cfspid", By: "A", AgreedBy: "B", AgreedOn: today - 1, Reason: "r", LookAgain: clinic + 40}}
+	})
+	a := ask(c, "09:00")
+	_, err := w.desk.Book(ctx, nurse, a)
+	if e := wantRefusal(t, err, cases.Refused, "the re-test is meant for", "the day to look again"); e.Field != schedule.NeedsOverride {
+		t.Errorf("the field is %q", e.Field)
+	}
+	a.Override = &schedule.Override{By: "Dr Hale", Reason: "the family travels"}
+	w.book(t, a)
+}
+
 // An infant closed as CRMS/CFSPID comes back for its re-tests, but not to a place that
 // is kept for repeats.
 func TestRetestOfAClosedInfant(t *testing.T) {

@@ -97,6 +97,33 @@ func TestSessionTableReadsBack(t *testing.T) {
 	})
 }
 
+// The day of a session was closed after it was made: its row passes as long as it changes
+// nothing but a note or a cancellation.
+func TestSessionTableOnADayClosedSince(t *testing.T) {
+	s := Session{ID: "a-s", Site: "a", On: springDay, Start: "09:00", Places: 4, Minutes: 45}
+	against := Reading{Sites: []Site{{Key: "a", Name: "A", Weekdays: []int{0, 1, 2, 3, 4, 5, 6}, OpenHolidays: true, Closed: []Closed{{From: springDay, To: springDay, Reason: "floor is laid"}}}},
+		Existing: []Session{s}, Today: springDay, Zone: time.UTC}
+	for name, x := range map[string]struct {
+		edit   func(*Session)
+		passes bool
+	}{
+		"unchanged":   {func(*Session) {}, true},
+		"cancelled":   {func(s *Session) { s.Cancelled, s.Note = true, "closed" }, true},
+		"more places": {func(s *Session) { s.Places = 5 }, false},
+		"new":         {func(s *Session) { s.ID, s.Start = "", "14:00" }, false},
+	} {
+		now := s
+		x.edit(&now)
+		list, faults := ReadSessions(bytes.NewReader(SessionsCSV([]Session{now})), against)
+		if (len(faults) == 0) != x.passes || (len(list) == 1) != x.passes {
+			t.Errorf("%s: %+v, faults %v", name, list, faults)
+		}
+		if !x.passes && !strings.Contains(faults[0].Reason, "floor is laid") {
+			t.Errorf("%s: %v", name, faults)
+		}
+	}
+}
+
 func TestSiteTableFaults(t *testing.T) {
 	for _, c := range []struct{ name, table, path, words string }{
 		{"empty", "", "row 1", "no headings"},
