@@ -186,6 +186,20 @@ func TestSessionTableFaults(t *testing.T) {
 	}
 }
 
+// A file with many rows at fault loses none of its good ones, and says how many are bad.
+func TestAllGoodCentroidsAreKept(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("postal,lat,lon\n")
+	for i := range 500 {
+		fmt.Fprintf(&b, "bad%d,north,1\n", i)
+		fmt.Fprintf(&b, "%05d,44,-93\n", i)
+	}
+	c, fs := ReadCentroids(strings.NewReader(b.String()))
+	if len(c) != 500 || len(fs) != 101 || fs[100].Reason != "and 400 more" || fs[99].Path != "row 200, lat" {
+		t.Errorf("%d kept, %d faults, the last %+v", len(c), len(fs), fs[len(fs)-1])
+	}
+}
+
 func TestReadCentroids(t *testing.T) {
 	c, fs := ReadCentroids(strings.NewReader("lat,lon,postal,name\n44.9,-93.1,55101,x\n46.79,-92.10,55802,y\n1,2,55101,again\nhigh,2,1,z\n95,2,3,z\n4,5,,z\n"))
 	if len(c) != 2 || len(fs) != 4 {

@@ -17,10 +17,11 @@ type tableReader struct {
 	column map[string]int
 	row    []string
 	n      int // row of the file, the headings being 1
-	faults []cases.Fault
+	faults []cases.Fault // the first mostFaults
+	more   int           // faults beyond them
 }
 
-const mostFaults = 100 // beyond it nobody reads on
+const mostFaults = 100 // are named; the rows are all read and the rest is counted
 
 func openTable(r io.Reader, need ...string) (*tableReader, []cases.Fault) {
 	body := bufio.NewReader(r)
@@ -46,7 +47,7 @@ func openTable(r io.Reader, need ...string) (*tableReader, []cases.Fault) {
 		}
 	}
 	if len(t.faults) > 0 {
-		return nil, t.faults
+		return nil, t.found()
 	}
 	return t, nil
 }
@@ -66,7 +67,7 @@ func parter(r *bufio.Reader) rune {
 
 // next goes to the next row that has anything in it.
 func (t *tableReader) next() bool {
-	for len(t.faults) < mostFaults {
+	for {
 		row, err := t.csv.Read()
 		if err == io.EOF {
 			return false
@@ -88,9 +89,18 @@ func (t *tableReader) next() bool {
 			}
 		}
 	}
-	t.bad("", "and perhaps more: reading stopped at %d faults", mostFaults)
-	return false
 }
+
+// found gives the faults, the last of which says how many are not named.
+func (t *tableReader) found() []cases.Fault {
+	if t.more == 0 {
+		return t.faults
+	}
+	return append(t.faults, cases.Fault{Path: "further rows", Reason: fmt.Sprintf("and %d more", t.more)})
+}
+
+// count is how many faults there are, named or not.
+func (t *tableReader) count() int { return len(t.faults) + t.more }
 
 // cell is the text of a column in this row, "" when the row is shorter.
 func (t *tableReader) cell(column string) string {
@@ -102,6 +112,10 @@ func (t *tableReader) cell(column string) string {
 }
 
 func (t *tableReader) bad(column, format string, args ...any) {
+	if len(t.faults) >= mostFaults {
+		t.more++
+		return
+	}
 	path := fmt.Sprintf("row %d", t.n)
 	if column != "" {
 		path += ", " + column

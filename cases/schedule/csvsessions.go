@@ -60,7 +60,7 @@ func ReadSessions(r io.Reader, against Reading) ([]Session, []cases.Fault) {
 	var out []Session
 	seen := map[string]bool{}
 	for t.next() {
-		before := len(t.faults)
+		before := t.count()
 		s := Session{ID: t.cell("id"), Site: t.cell("site"), On: t.day("on"), Start: t.clock("start"), Places: t.whole("places"), Minutes: t.whole("minutes"),
 			ForRepeats: t.whole("for_repeats"), Note: t.cell("note"), Cancelled: t.yes("cancelled")}
 		if s.ID == "" {
@@ -68,7 +68,7 @@ func ReadSessions(r io.Reader, against Reading) ([]Session, []cases.Fault) {
 		}
 		site := sites[s.Site]
 		switch {
-		case len(t.faults) > before:
+		case t.count() > before:
 			continue
 		case site == nil:
 			t.bad("site", "%q is no site of the program; add the site first", s.Site)
@@ -88,13 +88,13 @@ func ReadSessions(r io.Reader, against Reading) ([]Session, []cases.Fault) {
 		for _, f := range s.Faults(site, known[siteDay{s.Site, s.On}], against.Today, against.Calendar, against.Zone) {
 			t.bad(f.Path, "%s", f.Reason)
 		}
-		if len(t.faults) == before {
+		if t.count() == before {
 			seen[s.ID] = true
 			put(s)
 			out = append(out, s)
 		}
 	}
-	return out, t.faults
+	return out, t.found()
 }
 
 func (t *tableReader) day(column string) cases.Day {

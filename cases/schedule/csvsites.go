@@ -39,7 +39,7 @@ func ReadSites(r io.Reader) ([]Site, []cases.Fault) {
 	var out []Site
 	seen := map[string]bool{}
 	for t.next() {
-		before := len(t.faults)
+		before := t.count()
 		s := Site{Key: t.cell("key"), Name: t.cell("name"), Address: t.cell("address"), Phone: t.cell("phone"), Postal: t.cell("postal"),
 			Lat: t.degrees("lat"), Lon: t.degrees("lon"), Languages: t.list("languages"),
 			Accepts: Accepts{MinAgeDays: t.whole("min_age_days"), MaxAgeDays: t.whole("max_age_days"), MinWeightG: t.grams("min_weight_g"), Collectors: t.list("collectors")},
@@ -56,17 +56,17 @@ func ReadSites(r io.Reader) ([]Site, []cases.Fault) {
 		if seen[s.Key] {
 			t.bad("key", "%s comes twice", s.Key)
 		}
-		if len(t.faults) == before {
+		if t.count() == before {
 			for _, f := range s.Faults() {
 				t.bad(f.Path, "%s", f.Reason)
 			}
 		}
-		if len(t.faults) == before {
+		if t.count() == before {
 			seen[s.Key] = true
 			out = append(out, s)
 		}
 	}
-	return out, t.faults
+	return out, t.found()
 }
 
 func writeTable(head []string, n int, row func(int) []string) []byte {

@@ -55,8 +55,8 @@ func (c Centroids) Find(postal string) (Point, bool) {
 func postalKey(s string) string { return strings.ToUpper(strings.Join(strings.Fields(s), "")) }
 
 // ReadCentroids reads a CSV file with the headings postal, lat and lon in any order;
-// other columns are left alone. Rows that cannot be used are named in the faults, and
-// the others are kept.
+// other columns are left alone. Every row is read: those that cannot be used are named
+// in the faults (the first hundred, and how many more), and all others are kept.
 func ReadCentroids(r io.Reader) (Centroids, []cases.Fault) {
 	t, faults := openTable(r, "postal", "lat", "lon")
 	if t == nil {
@@ -85,5 +85,5 @@ func ReadCentroids(r io.Reader) (Centroids, []cases.Fault) {
 			out[key] = Point{lat, lon}
 		}
 	}
-	return out, t.faults
+	return out, t.found()
 }
