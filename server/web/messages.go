@@ -21,8 +21,9 @@ type messageTab struct {
 }
 
 var messageTabs = []messageTab{
-	{state: "look", text: "To decide", also: []string{cases.OutUncertain, cases.OutBounced, cases.OutFailed, cases.OutHeld}, none: "No message waits for a person."},
+	{state: "look", text: "To decide", also: []string{cases.OutUncertain, cases.OutBounced, cases.OutFailed}, none: "No message waits for a person."},
 	{state: cases.OutQueued, text: "Queued", also: []string{cases.OutSending}, none: "No message waits to be sent."},
+	{state: cases.OutHeld, text: "Held", none: "No message is held."},
 	{state: cases.OutSent, text: "Sent", none: "No message was sent yet."},
 	{state: cases.OutDropped, text: "Dropped", none: "No message was dropped."},
 }

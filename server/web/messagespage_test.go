@@ -53,7 +53,8 @@ func TestConsentIsRecordedAndTakenBack(t *testing.T) {
 	if x := c.Family.Consents[0]; x.Withdrawn == 0 || x.WithdrawnBy != "mother" || c.Consents("text", cases.MakeDay(2026, 3, 5)) {
 		t.Errorf("consent %+v", x)
 	}
-	dagny.get("/messages").wants(200, "Held", "the family has not agreed", o.Number)
+	dagny.get("/messages").wants(200, "No message waits for a person")
+	dagny.get("/messages?state=held").wants(200, "Held", "the family has not agreed", "Nothing needs to be done", o.Number)
 }
 
 func TestMessagesAreDecidedByAPerson(t *testing.T) {
