@@ -30,8 +30,9 @@ type factForm struct {
 // factEdit is such a form about one infant; n is the number in its address.
 type factEdit struct {
 	opened
-	f *form
-	n int
+	f    *form
+	n    int
+	more bool // the form gets fields for one guardian more
 }
 
 // add puts fields and choices on the page with what was typed.

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 
 	"dunlin/cases"
 	"dunlin/templates"
@@ -22,14 +23,27 @@ var primaryCareForm = factForm{path: "/primary-care", right: cases.EditIdentity,
 
 var languageTag = regexp.MustCompile(`^[A-Za-z]{2,8}(-[A-Za-z0-9]{2,8}){0,3}$`)
 
-// guardiansOf is how many guardians the form has: those on record, one more when none is
-// or when it is asked for.
+// guardiansOf is how many guardians the form has: those on record and those typed beside
+// them, one at least, and one more when it is asked for.
 func (e *factEdit) guardiansOf() int {
-	n := 0
+	n := 1
 	if e.c.Family != nil {
-		n = len(e.c.Family.Guardians)
+		n = max(n, len(e.c.Family.Guardians))
 	}
-	return max(n, 1)
+	for ; e.f.values["g"+itoa(n)+"-family"] != nil && n < mostGuardians; n++ {
+	}
+	if e.more {
+		n++
+	}
+	return n
+}
+
+// mostGuardians is how many guardians a form holds.
+const mostGuardians = 6
+
+// asksWho tells whether the form asks who gets letters.
+func (e *factEdit) asksWho() bool {
+	return e.guardiansOf() > 1 || e.c.Family != nil && e.c.Family.PickOne
 }
 
 func setFamily(s *server, e *factEdit, p *templates.FactPage) error {
@@ -45,18 +59,22 @@ func setFamily(s *server, e *factEdit, p *templates.FactPage) error {
 	for i := range n {
 		e.addGuardian(p, i, fam)
 	}
-	if n > 1 {
+	if n < mostGuardians {
+		more := templates.Choice{ID: "more", Legend: "Another guardian", Options: []templates.Option{{Value: "yes", Text: "Add a guardian: saving first shows fields for one more"}}}
+		p.Parts = append(p.Parts, templates.FactPart{Ticks: &more})
+	}
+	if e.asksWho() {
 		who := []templates.Option{{Text: "Nobody chosen: no letter is made"}}
-		for i := range fam.Guardians {
-			g := &fam.Guardians[i]
-			who = append(who, templates.Option{Value: itoa(i), Text: strings.Trim(strings.ToUpper(g.Family)+", "+g.Given+" ("+or(g.Relation, "guardian")+")", ", ")})
+		for i := range n {
+			g := &cases.Guardian{Family: e.f.values.Get("g" + itoa(i) + "-family"), Given: e.f.values.Get("g" + itoa(i) + "-given"), Relation: e.f.values.Get("g" + itoa(i) + "-relation")}
+			who = append(who, templates.Option{Value: itoa(i), Text: itoa(i+1) + ": " + strings.Trim(strings.ToUpper(g.Family)+", "+g.Given+" ("+or(g.Relation, "guardian")+")", ", ")})
 		}
 		e.add(p, templates.Choice{ID: "letters", Legend: "Who gets letters", Options: who})
 	}
 	e.add(p, templates.Field{ID: "language", Label: "Language of letters", Hint: "Language tag, like en, es or vi. Left empty: not known, and letters are in English", Optional: true, Width: "w5", NoSpell: true})
 	yes := e.f.tickGroup(templates.Choice{ID: "interpreter", Legend: "Interpreter", Options: []templates.Option{{Value: "yes", Text: "The family needs an interpreter"}}})
 	p.Parts = append(p.Parts, templates.FactPart{Ticks: &yes})
-	e.add(p, templates.Field{ID: "source", Label: "Where is it from?", Hint: "Such as the birth hospital, or the mother on the phone", Optional: true, Width: "w20"})
+	e.add(p, templates.Field{ID: "source", Label: "Why, and where is it from?", Hint: "Such as: new address, from the mother on the phone. Needed when a guardian is removed, or letters go to another one", Optional: true, Width: "w20"})
 	return nil
 }
 
@@ -80,6 +98,10 @@ func (e *factEdit) addGuardian(p *templates.FactPage, i int, fam *cases.Family) 
 		templates.Field{ID: at + "postal", Label: who + "postal code", Optional: true, Width: "w14", NoSpell: true}, templates.Field{ID: at + "country", Label: who + "country", Hint: "Only for mail to another country", Optional: true, Width: "w14", NoSpell: true},
 		templates.Field{ID: at + "phones", Label: who + "phones", Hint: "One a line: number, kind, best time. Kinds are mobile, home, work. Texts go to a mobile", Kind: "area", Rows: 2, Optional: true},
 		templates.Field{ID: at + "email", Label: who + "e-mail", Optional: true, Width: "w20", InputMode: "email", NoSpell: true})
+	if i < len(fam.Guardians) {
+		off := e.f.tickGroup(templates.Choice{ID: at + "off", Legend: who + "remove", Options: []templates.Option{{Value: "yes", Text: "Remove this guardian. The trail keeps what was on record"}}})
+		p.Parts = append(p.Parts, templates.FactPart{Ticks: &off})
+	}
 }
 
 func (e *factEdit) fillFamily(fam *cases.Family) {
@@ -125,30 +147,65 @@ func readFamily(s *server, e *factEdit) saving {
 	if e.c.Family != nil {
 		fam = *e.c.Clone().Family
 	}
-	n := e.guardiansOf()
+	n, gone := e.guardiansOf(), map[int]bool{}
 	for len(fam.Guardians) < n {
 		fam.Guardians = append(fam.Guardians, cases.Guardian{})
 	}
 	for i := range n {
-		e.readGuardian(&fam.Guardians[i], "g"+itoa(i)+"-")
+		gone[i] = e.readGuardian(&fam.Guardians[i], "g"+itoa(i)+"-")
 	}
-	if n > 1 {
-		chosen := f.pick("letters", "", indexes(n)...)
-		for i := range fam.Guardians {
-			fam.Guardians[i].Letters = chosen == itoa(i)
-		}
-		fam.PickOne = chosen == ""
-	}
+	source := f.text("source", "Where it is from", 200)
+	e.readWho(&fam, gone, source)
 	fam.Language, fam.Interpreter = f.text("language", "Language", 35), f.ticked("interpreter", "yes")
 	if fam.Language != "" && !languageTag.MatchString(fam.Language) {
 		f.fail("language", "Language must be a tag, like en, es or pt-BR")
 	}
-	source := f.text("source", "Where it is from", 200)
-	fam.Guardians = slices.DeleteFunc(fam.Guardians, func(g cases.Guardian) bool {
-		return g.Family == "" && g.Given == "" && g.Address == nil && len(g.Phones) == 0 && g.Email == ""
-	})
+	var stay []cases.Guardian
+	for i := range fam.Guardians {
+		if !gone[i] {
+			stay = append(stay, fam.Guardians[i])
+		}
+	}
+	fam.Guardians = stay
+	if e.more = f.ticked("more", "yes") && n < mostGuardians; e.more {
+		f.fail("g"+itoa(n)+"-family", "Enter the guardian whom you add, then save. Nothing is saved yet")
+	}
 	return func(ctx context.Context, who cases.Actor) (cases.Case, error) {
 		return s.Desk.SetFamily(ctx, who, e.c.ID, f.rev(), fam, source)
+	}
+}
+
+// readWho reads who gets letters. Another choice than on record, and a guardian taken
+// off, need a reason: the trail keeps it with who chose.
+func (e *factEdit) readWho(fam *cases.Family, gone map[int]bool, why string) {
+	f, old := e.f, ""
+	for i := range fam.Guardians {
+		if fam.Guardians[i].Letters {
+			old = itoa(i)
+		}
+		if f.ticked("g"+itoa(i)+"-off", "yes") && why == "" {
+			f.fail("source", "Enter why the guardian is removed")
+		}
+	}
+	if !e.asksWho() {
+		return
+	}
+	chosen := f.pick("letters", "", indexes(len(fam.Guardians))...)
+	for i := range fam.Guardians {
+		fam.Guardians[i].Letters = chosen == itoa(i)
+		if chosen == itoa(i) && gone[i] {
+			f.fail("letters", "Letters cannot go to a guardian who is removed or has no name. Choose another")
+		}
+	}
+	left := 0
+	for i := range fam.Guardians {
+		if !gone[i] {
+			left++
+		}
+	}
+	fam.PickOne = chosen == "" && (left > 1 || fam.PickOne)
+	if chosen != old && chosen != "" && why == "" && f.errs["source"] == "" {
+		f.fail("source", "Enter why letters go to this guardian, such as what the family said")
 	}
 }
 
@@ -160,8 +217,10 @@ func indexes(n int) []string {
 	return out
 }
 
-func (e *factEdit) readGuardian(g *cases.Guardian, at string) {
+// readGuardian reads one guardian; gone when it is to be removed or nothing was typed.
+func (e *factEdit) readGuardian(g *cases.Guardian, at string) (gone bool) {
 	f := e.f
+	nameless := g.Family+g.Given == "" && (g.Address != nil || len(g.Phones) > 0 || g.Email != "") // on record without a name
 	g.Family, g.Given, g.Relation = f.text(at+"family", "Family name", 128), f.text(at+"given", "Given name", 128), f.text(at+"relation", "Relation", 60)
 	g.Address = f.address(at, g.Address)
 	if g.Email = f.text(at+"email", "E-mail", 254); g.Email != "" && !cases.EmailAddress(g.Email) {
@@ -183,6 +242,19 @@ func (e *factEdit) readGuardian(g *cases.Guardian, at string) {
 		parts = append(parts, "", "")
 		g.Phones = append(g.Phones, cases.Phone{Number: parts[0], Kind: strings.ToLower(parts[1]), Best: parts[2]})
 	}
+	if f.ticked(at+"off", "yes") {
+		return true
+	}
+	if g.Family != "" || g.Given != "" {
+		return false
+	}
+	if nameless && (g.Address != nil || len(g.Phones) > 0 || g.Email != "") {
+		return false
+	}
+	if g.Relation != "" || g.Address != nil || len(g.Phones) > 0 || g.Email != "" {
+		f.fail(at+"family", "Enter the name of this guardian, or remove everything typed for the guardian")
+	}
+	return true
 }
 
 // address reads an address; nil when nothing was typed. One that differs from the old is
@@ -201,6 +273,8 @@ func (f *form) address(at string, old *cases.Address) *cases.Address {
 		f.fail(at+"lines", "Enter the street or box")
 	case a.City == "":
 		f.fail(at+"city", "Enter the town")
+	case strings.ContainsFunc(a.Postal, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != ' ' && r != '-' }):
+		f.fail(at+"postal", "Postal code must have letters, digits, blanks and hyphens only, like 99210 or 99210-4410")
 	case len(a.Lines) > 7:
 		f.fail(at+"lines", "Street or box must have at most 7 lines. The window of the envelope holds fewer")
 	}
