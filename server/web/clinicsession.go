@@ -201,7 +201,7 @@ func (s *server) clinicRow(x *clinic, v *booking.Visit) templates.ClinicPlace {
 	today, b := s.today(), v.Booking()
 	a := s.protocol().Assess(&v.Case, today)
 	row := templates.ClinicPlace{At: string(b.At), Interpreter: interpreterWords(&v.Case), Override: overrideWords(b)}
-	row.Appointment = templates.Appointment{Who: s.who(&v.Case), On: date(b.On), At: string(b.At), Rev: uint64(v.Case.Rev), Why: visitWords(&a),
+	row.Appointment = templates.Appointment{Who: s.who(&v.Case), On: date(b.On), At: string(b.At), Rev: uint64(v.Case.Rev), Why: or(testedOn(&a, b.On), visitWords(&a)),
 		Path: bookingPath(&v.Case, v.N), Record: testPath(&v.Case, b) + "&from=" + x.at, Past: b.On < today}
 	row.Ahead = b.On > today || b.On == today && string(b.At) > s.clock(s.Now())
 	row.State, row.Open = s.bookingState(&v.Case, b)

@@ -107,6 +107,25 @@ func TestDaySheet(t *testing.T) {
 	s.as("ines").get(friday + "/day-sheet").wants(403)
 }
 
+// A visit whose test is recorded says what came of it, and is not called the repeat
+// that follows it.
+func TestAVisitThatIsOverSaysWhatCameOfIt(t *testing.T) {
+	s, placed, _, _ := clinicDay(t)
+	s.now = s.now.Add(26 * time.Hour) // Friday 10:41
+	amount, c := 4.0, s.read(placed.Reference)
+	_, err := cases.NewDesk(s.db, s.protocol).RecordTest(t.Context(), cases.Actor{Name: "D", Role: cases.Nurse}, c.ID, c.Rev, cases.SweatTest{On: cases.DayOf(s.now), Collector: "tubing",
+		Arms: []cases.Arm{{Side: "left", Minutes: 30, AmountUL: &amount, Reaction: "none"}, {Side: "right", Minutes: 30, AmountUL: &amount, Reaction: "none"}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, path := range []string{friday, friday + "/day-sheet", "/schedule"} {
+		p := s.as("dagny").get(path).wants(200, "Tested that day: QNS")
+		if path != "/schedule" && strings.Contains(p.body, "QNS on 6 Mar") {
+			t.Errorf("%s: the visit is called the repeat after it", path)
+		}
+	}
+}
+
 // Bookings of a site without sessions have a list and a sheet of their own.
 func TestBookedByHandHasADaySheet(t *testing.T) {
 	s := newSite(t)

@@ -127,7 +127,7 @@ func (s *server) sheetInfant(x *clinic, v *booking.Visit) templates.SheetInfant 
 	k, b, in := &v.Case, v.Booking(), &v.Case.Infant
 	a := s.protocol().Assess(k, s.today())
 	out := templates.SheetInfant{Time: or(string(b.At), "No time"), Name: shown(infantName(in)), Twin: twinWords(in), Born: date(in.Born).String(),
-		Age: templates.Age(ageOn(in, b.On)) + " that day", Reference: k.Reference, Why: sheetWhy(&a), Interpreter: interpreterWords(k),
+		Age: templates.Age(ageOn(in, b.On)) + " that day", Reference: k.Reference, Why: sheetWhy(&a, b.On), Interpreter: interpreterWords(k),
 		Postpone: postponeTicks, Checks: siteTicks, Unit: unitOf(x.site.Accepts.Collectors), Override: overrideWords(b)}
 	out.Corrected = "gestation not known"
 	if in.Gestation != 0 {
@@ -160,8 +160,12 @@ func notHolds(list []string) []string {
 	return out
 }
 
-// sheetWhy says which visit it is: first, repeat with its number and cause, re-test.
-func sheetWhy(a *cases.Assessment) string {
+// sheetWhy says which visit it is: first, repeat with its number and cause, re-test,
+// or what came of it.
+func sheetWhy(a *cases.Assessment, on cases.Day) string {
+	if t := testedOn(a, on); t != "" {
+		return t
+	}
 	switch r := a.Repeat; {
 	case a.Closed:
 		return "Re-test"

@@ -232,7 +232,7 @@ func (s *server) appointments(p *templates.SchedulePage, x *scheduled, today cas
 			continue
 		}
 		ap := templates.Appointment{Who: s.who(c), On: date(b.On), At: string(b.At), Site: s.siteName(b.Site), Rev: uint64(c.Rev),
-			Why: visitWords(&x.a), Path: bookingPath(c, i), Record: testPath(c, b), Past: b.On < today}
+			Why: or(testedOn(&x.a, b.On), visitWords(&x.a)), Path: bookingPath(c, i), Record: testPath(c, b), Past: b.On < today}
 		if b.Site != "" {
 			ap.Clinic = clinicPath(b)
 		}
@@ -259,6 +259,17 @@ func (s *server) appointments(p *templates.SchedulePage, x *scheduled, today cas
 		}
 		p.Day = append(p.Day, ap)
 	}
+}
+
+// testedOn says what the test of a day showed, "" without one: a visit that is over
+// is not called the repeat that follows it.
+func testedOn(a *cases.Assessment, on cases.Day) string {
+	for i := len(a.Tests) - 1; i >= 0; i-- {
+		if a.Tests[i].On == on {
+			return "Tested that day: " + outcomeWord(a.Tests[i].Outcome)
+		}
+	}
+	return ""
 }
 
 // visitWords says which visit a booking is for.
