@@ -76,7 +76,7 @@ func TestABurnOpensTheReport(t *testing.T) {
 	nurse := s.as("dagny")
 	f := fillTest(nurse.get(path).form(path), "24", "20", "21", "18").set("left-skin", "burn")
 	p := f.send().wants(200, "Report the skin reaction")
-	p = p.form(path).set("do", "save").send().wants(200, "Today, before you leave", "Report the burn of 5 Mar 2026")
+	p.form(path).set("do", "save").send().wants(200, "Today, before you leave", "Report the burn of 5 Mar 2026")
 	reaction := at + "/tests/1/reaction"
 	p = nurse.get(reaction).form(reaction).set("to", "Dr. H. Lindqvist").set("on", "4 Mar 2026").send().wants(422, "Day must be on or after 5 Mar 2026, the day of the test")
 	p.form(reaction).set("on", "today").set("at", "1040").send().wants(200, "Report saved")

@@ -123,7 +123,7 @@ func TestMoveCancelMissedAndKept(t *testing.T) {
 	if b := s.read(k.Reference).Bookings; len(b) != 2 || b[0].State != "cancelled" || b[1].State != "booked" {
 		t.Fatalf("bookings after the move %+v", b)
 	}
-	p = nurse.get("/schedule").wants(200, "Not recorded yet")
+	nurse.get("/schedule").wants(200, "Not recorded yet")
 	missed := "/infants/" + k.Reference + "/bookings/1/missed?from=schedule"
 	p = nurse.get(missed).form(missed).send().wants(422, "Select why the family did not come").form(missed).set("reason", "no-word").send()
 	p.wants(200, "Marked as missed", "Book another day")

@@ -37,7 +37,7 @@ func TestWordsOfOneLetterAreChangedAndPutBack(t *testing.T) {
 	wren, l := s.toPrint()
 	at := "/letters/" + l.ID
 	made := wren.get(at + "/pdf").body
-	p := wren.get("/letters?letter="+l.ID).wants(200, "Change the words")
+	wren.get("/letters?letter="+l.ID).wants(200, "Change the words")
 	f := wren.get(at+"/edit").wants(200, "As it was made", "What was made is kept").form(at + "/edit")
 	words := f.values.Get("words")
 	if !strings.Contains(words, "## Your baby needs the sweat test again\n\nAbout Tobias Oyelaran, born January 21, 2026") {
@@ -87,7 +87,7 @@ func TestWordsOfOneLetterAreChangedAndPutBack(t *testing.T) {
 	if wren.get(at+"/pdf").body == made || wren.get(at+"/pdf?as=made").body != made {
 		t.Error("the PDF must be of the changed words, and that of the words as made the same bytes as before")
 	}
-	p = wren.get("/infants/" + s.reference(l.Case))
+	p := wren.get("/infants/" + s.reference(l.Case))
 	p.wants(200, "Words changed by Wren Castellano", "Words of a letter changed: Repeat test needed, number "+l.Number)
 	wren.get(at+"/edit").wants(200, "Some babies lose too much salt").form(at+"/restore").send().wants(200, "Words put back")
 	if now = s.letter(l.ID); now.Edited != nil || string(now.Data) != string(l.Data) || wren.get(at+"/pdf").body != made {

@@ -35,7 +35,7 @@ func TestOutlookCountsAndNamesThem(t *testing.T) {
 			t.Errorf("%s is not listed", k.Reference)
 		}
 	}
-	list = nurse.get("/schedule/outlook/infants?site=alder-bay&week=8&what=waiting").wants(200, "Still waiting at the end of the week of 23 Apr 2026, Alder Bay Sweat Laboratory", "3 listed", "books nobody")
+	nurse.get("/schedule/outlook/infants?site=alder-bay&week=8&what=waiting").wants(200, "Still waiting at the end of the week of 23 Apr 2026, Alder Bay Sweat Laboratory", "3 listed", "books nobody")
 	for _, bad := range []string{"?site=&week=0&what=ready", "?site=&week=9&what=ready", "?site=&week=x&what=ready", "?site=&week=1&what=free", "?site=nowhere&week=1&what=ready"} {
 		if got := nurse.get("/schedule/outlook/infants" + bad); got.status != 404 {
 			t.Errorf("%s: %d", bad, got.status)

@@ -13,8 +13,8 @@ func TestHowTheFamilyCanCome(t *testing.T) {
 	s.withSessions(alderBay, session(cases.MakeDay(2026, 3, 6)), session(cases.MakeDay(2026, 3, 10)))
 	at := "/infants/" + k.Reference
 	nurse := s.as("dagny")
-	p := nurse.get(at).wants(200, "How the family can come")
-	p = nurse.get(at+"/visits").form(at+"/visits").set("weekdays", "2").set("not-before", "11:00").set("not-after", "10:00").set("max-km", "0").send()
+	nurse.get(at).wants(200, "How the family can come")
+	p := nurse.get(at+"/visits").form(at+"/visits").set("weekdays", "2").set("not-before", "11:00").set("not-after", "10:00").set("max-km", "0").send()
 	f := p.wants(422, "Latest start must not be before the earliest, 11:00", "must be 1 to 20,000 km").form(at + "/visits")
 	if f.values.Get("weekdays") != "2" || f.values.Get("not-before") != "11:00" {
 		t.Errorf("what was typed is lost: %v", f.values)
