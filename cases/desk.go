@@ -78,7 +78,7 @@ func ChangeIn(w Writer, p *Protocol, id ID, rev Rev, ev Event, f func(c *Case, t
 		return old, err
 	}
 	c.Prepare()
-	if _, err := holdFamily(w, p, &old, &c); err != nil {
+	if _, err := HoldFamily(w, p, &old, &c); err != nil {
 		return old, err
 	}
 	return w.PutCase(c, ev)

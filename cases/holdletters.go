@@ -143,14 +143,14 @@ func (s *state) overtaken(kind, occasion string) string {
 // which the caller then writes. A death, a custody or a safety flag stops the mail of
 // siblings with the same contact too; HoldLetters writes those cases itself.
 func HoldLetters(w Writer, p *Protocol, c *Case) error {
-	_, err := HoldFamily(w, p, c)
+	_, err := HoldFamily(w, p, nil, c)
 	return err
 }
 
-// HoldFamily is HoldLetters; it names the siblings' cases that it wrote.
-func HoldFamily(w Writer, p *Protocol, c *Case) ([]ID, error) { return holdFamily(w, p, nil, c) }
-
-func holdFamily(w Writer, p *Protocol, old, c *Case) ([]ID, error) {
+// HoldFamily is HoldLetters after a change of the case, and names the siblings' cases
+// that it wrote. old is the case before the change, by which letters to another address
+// or in another language are held as well; nil when nothing was changed.
+func HoldFamily(w Writer, p *Protocol, old, c *Case) ([]ID, error) {
 	if c.ID == "" {
 		return nil, nil
 	}

@@ -8,20 +8,29 @@ import "strings"
 // can be addressed; a second one of the case, kind, occasion and channel is a Conflict.
 // Kind, Occasion, By, ToWhom, Subject and Body are the caller's.
 func QueueMessage(w Writer, p *Protocol, c *Case, o Outgoing) (Outgoing, error) {
-	o.Case = c.ID
-	if o.To == "" {
-		to, why := c.messageTo(o.ToWhom, o.By)
-		if why != "" {
-			return o, Errorf(Refused, "The message to %s cannot be sent: %s.", c.Reference, why)
-		}
-		o.To = to
-	}
-	if why := p.MessageStop(c, &o, w.Today()); why != "" {
-		return o, Errorf(Refused, "The message to %s must not go out: %s.", c.Reference, why)
+	if err := p.AddressMessage(c, &o, w.Today()); err != nil {
+		return o, err
 	}
 	o.Queued, o.Next = w.Now(), w.Now()
 	o.Step(w.Now(), "Dunlin", OutQueued, "")
 	return w.PutOutgoing(o)
+}
+
+// AddressMessage fills in what QueueMessage does, and gives its refusals: that nobody can
+// be addressed, or that the message must not go on the day.
+func (p *Protocol) AddressMessage(c *Case, o *Outgoing, on Day) error {
+	o.Case = c.ID
+	if o.To == "" {
+		to, why := c.messageTo(o.ToWhom, o.By)
+		if why != "" {
+			return Errorf(Refused, "The message to %s cannot be sent: %s.", c.Reference, why)
+		}
+		o.To = to
+	}
+	if why := p.MessageStop(c, o, on); why != "" {
+		return Errorf(Refused, "The message to %s must not go out: %s.", c.Reference, why)
+	}
+	return nil
 }
 
 // QueueNotice puts a message of no case into the outbox, in the caller's transaction: word

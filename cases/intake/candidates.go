@@ -28,10 +28,21 @@ func newFinder(w cases.Writer, rules *cases.Protocol) *finder {
 	return &finder{r: w, w: w, rules: rules, known: map[cases.ID]*onFile{}}
 }
 
-// put writes a case. What a message says may stop mail to the family, so letters not
-// yet mailed are held with it, and those of siblings with the same contact.
+// put writes a case. What a message says may stop mail to the family, or be another
+// address or language, so letters not yet mailed are held with it, and those of siblings
+// with the same contact.
 func (f *finder) put(c cases.Case, e cases.Event) (cases.Case, error) {
-	touched, err := cases.HoldFamily(f.w, f.rules, &c)
+	var old *cases.Case
+	if c.ID != "" {
+		before, err := f.w.Case(c.ID)
+		switch {
+		case err == nil:
+			old = &before
+		case cases.KindOf(err) != cases.NotFound:
+			return c, err
+		}
+	}
+	touched, err := cases.HoldFamily(f.w, f.rules, old, &c)
 	if err != nil {
 		return c, err
 	}

@@ -192,7 +192,8 @@ func (u *undoing) letters(was, now *cases.Case) error {
 			}
 		}
 	}
-	return cases.HoldLetters(u.w, u.protocol, now)
+	_, err = cases.HoldFamily(u.w, u.protocol, was, now)
+	return err
 }
 
 func letterAt(c *cases.Case, l *cases.Letter) int {
