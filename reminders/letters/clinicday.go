@@ -17,57 +17,68 @@ const listUntil = 8
 // that, until 8 in the morning of the day itself, a new list is made that says which one it
 // takes the place of, and the old one is held where it is not out yet.
 func (p *Press) clinicDays(ctx context.Context, day cases.Day, tally *Tally) error {
-	var lists []ClinicDay
-	last := map[string]cases.Letter{}
-	err := p.Store.View(ctx, func(r cases.Reader) error {
-		lists = nil
-		old, err := r.LettersOf("")
-		if err != nil {
-			return err
-		}
-		from := day
-		if r.Today() != day || r.Now().Hour() >= listUntil {
-			from++
-		}
-		through := p.Protocol().Calendar().Add(day, 1)
-		for _, site := range slices.Sorted(maps.Keys(p.Program().Sites)) {
-			list, err := p.clinicDay(r, site, day, from, through)
-			if err != nil {
-				return err
-			}
-			for d := from; d <= through; d++ { // also a day of which nothing is left
-				if !slices.ContainsFunc(list, func(x ClinicDay) bool { return x.On == d }) {
-					list = append(list, ClinicDay{Site: site, On: d, MadeOn: day})
-				}
-			}
-			lists = append(lists, list...)
-		}
-		for i := range lists {
-			d := &lists[i]
-			for _, l := range old {
-				if l.Kind == cases.LetterClinicDay && cases.BaseOccasion(l.Occasion) == d.base() {
-					if n := cases.LetterCount(l.Occasion); n > d.Nth {
-						d.Nth, d.Before, last[d.base()] = n, l.Number, l
-					}
-				}
-			}
-			d.Nth++
-		}
-		return nil
+	var lists []owedList
+	err := p.Store.View(ctx, func(r cases.Reader) (err error) {
+		lists, err = p.dayLists(r, day)
+		return err
 	})
 	if err != nil {
 		return err
 	}
 	for _, d := range lists {
-		before := last[d.base()]
-		if before.ID == "" && (len(d.Infants) == 0 || d.On == day) {
-			continue // the first list of a day is made the working day before
-		}
-		if err := p.clinicList(ctx, d, before, tally); err != nil {
+		if err := p.clinicList(ctx, d.ClinicDay, d.before, tally); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// owedList is the list of a day that may be owed, with the one that was made before.
+type owedList struct {
+	ClinicDay
+	before cases.Letter // without an ID when there is none
+}
+
+// dayLists gathers the lists of the days that may be owed on a day.
+func (p *Press) dayLists(r cases.Reader, day cases.Day) (out []owedList, err error) {
+	old, err := r.LettersOf("")
+	if err != nil {
+		return nil, err
+	}
+	from := day
+	if r.Today() != day || r.Now().Hour() >= listUntil {
+		from++
+	}
+	through := p.Protocol().Calendar().Add(day, 1)
+	var lists []ClinicDay
+	for _, site := range slices.Sorted(maps.Keys(p.Program().Sites)) {
+		list, err := p.clinicDay(r, site, day, from, through)
+		if err != nil {
+			return nil, err
+		}
+		for d := from; d <= through; d++ { // also a day of which nothing is left
+			if !slices.ContainsFunc(list, func(x ClinicDay) bool { return x.On == d }) {
+				list = append(list, ClinicDay{Site: site, On: d, MadeOn: day})
+			}
+		}
+		lists = append(lists, list...)
+	}
+	for _, d := range lists {
+		x := owedList{ClinicDay: d}
+		for _, l := range old {
+			if l.Kind == cases.LetterClinicDay && cases.BaseOccasion(l.Occasion) == d.base() {
+				if n := cases.LetterCount(l.Occasion); n > x.Nth {
+					x.Nth, x.Before, x.before = n, l.Number, l
+				}
+			}
+		}
+		x.Nth++
+		if x.before.ID == "" && (len(d.Infants) == 0 || d.On == day) {
+			continue // the first list of a day is made the working day before
+		}
+		out = append(out, x)
+	}
+	return out, nil
 }
 
 // clinicList makes one list, unless the one before says the same.

@@ -8,17 +8,22 @@ import (
 	"dunlin/cases"
 )
 
-// cases gives the cases that may owe a letter or a message: the open ones, and those
-// closed lately, for the letter to primary care about the result that the closing rests
-// on may still be owed.
+// cases gives the cases that may owe a letter or a message.
 func (p *Press) cases(r cases.Reader, day cases.Day) iter.Seq2[cases.Case, error] {
+	return Owing(r, p.Protocol(), day)
+}
+
+// Owing gives the cases that may owe a letter or a message on a day: the open ones, and
+// those closed lately, for the letter to primary care about the result that the closing
+// rests on may still be owed.
+func Owing(r cases.Reader, protocol *cases.Protocol, day cases.Day) iter.Seq2[cases.Case, error] {
 	return func(yield func(cases.Case, error) bool) {
 		for c, err := range r.Open() {
 			if !yield(c, err) {
 				return
 			}
 		}
-		for c, err := range r.ClosedBetween(day-cases.Day(p.Protocol().Mailing.DoctorResultDays+1), day) {
+		for c, err := range r.ClosedBetween(day-cases.Day(protocol.Mailing.DoctorResultDays+1), day) {
 			if !yield(c, err) {
 				return
 			}
@@ -73,29 +78,37 @@ type message struct {
 func (p *Press) queue(ctx context.Context, list []message, day cases.Day, tally *Tally) error {
 	for i := range list {
 		m := &list[i]
-		aside := func(why string) SetAside {
-			return SetAside{Case: m.c.ID, Reference: m.c.Reference, Kind: m.due.Kind, Occasion: m.due.Occasion, Reason: why}
-		}
-		out, err := p.Message(&m.c, m.due)
+		out, err := p.word(m)
 		if err != nil {
-			tally.SetAside = append(tally.SetAside, aside(err.Error()))
+			tally.SetAside = append(tally.SetAside, m.aside(err.Error()))
 			continue
 		}
-		out.Kind, out.Occasion, out.By, out.ToWhom = m.due.Kind, m.due.Occasion, m.due.By, cases.ToFamily
 		err = p.queueOne(ctx, m, out, day)
 		switch kind := cases.KindOf(err); {
 		case err == nil:
 			tally.Queued++
 		case errors.Is(err, errNotDue):
 		case kind == cases.Conflict:
-			tally.Conflicts = append(tally.Conflicts, aside("the case was changed while the message was made"))
+			tally.Conflicts = append(tally.Conflicts, m.aside("the case was changed while the message was made"))
 		case kind == cases.Refused || kind == cases.Invalid:
-			tally.SetAside = append(tally.SetAside, aside(err.Error()))
+			tally.SetAside = append(tally.SetAside, m.aside(err.Error()))
 		default:
 			return err
 		}
 	}
 	return nil
+}
+
+// aside says of a message why it is not queued.
+func (m *message) aside(why string) SetAside {
+	return SetAside{Case: m.c.ID, Reference: m.c.Reference, Kind: m.due.Kind, Occasion: m.due.Occasion, By: m.due.By, Reason: why}
+}
+
+// word words a message that is due.
+func (p *Press) word(m *message) (cases.Outgoing, error) {
+	out, err := p.Message(&m.c, m.due)
+	out.Kind, out.Occasion, out.By, out.ToWhom = m.due.Kind, m.due.Occasion, m.due.By, cases.ToFamily
+	return out, err
 }
 
 func (p *Press) queueOne(ctx context.Context, m *message, out cases.Outgoing, day cases.Day) error {

@@ -32,6 +32,7 @@ type SetAside struct {
 	Reference string
 	Kind      string
 	Occasion  string
+	By        string // channel of a message; "" of a letter
 	Number    string // of a letter that was made; "" when none was
 	Reason    string
 }
