@@ -16,7 +16,7 @@ type tableReader struct {
 	csv    *csv.Reader
 	column map[string]int
 	row    []string
-	n      int // row of the file, the headings being 1
+	n      int           // row of the file, the headings being 1
 	faults []cases.Fault // the first mostFaults
 	more   int           // faults beyond them
 }

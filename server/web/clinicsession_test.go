@@ -69,6 +69,21 @@ func TestASessionShowsWhoComes(t *testing.T) {
 	s.as("ines").get(friday).wants(403)
 }
 
+// A cancelled session offers no place, and the history of an infant says days as elsewhere.
+func TestACancelledSessionHasNoFreePlace(t *testing.T) {
+	s := newSite(t)
+	day := session(cases.MakeDay(2026, 3, 6))
+	day.Cancelled = true
+	s.withSessions(alderBay, day)
+	if body := s.as("dagny").get(friday).wants(200, "Cancelled", "None of").body; strings.Contains(body, "2 of 2 free") {
+		t.Error("it counts free places")
+	}
+	k, placed, _, _ := clinicDay(t)
+	if body := k.as("wren").get("/infants/"+placed.Reference).wants(200, "Test booked for").body; strings.Contains(body, "Test booked for 2026-") {
+		t.Error("the infant's page says a day as the store does")
+	}
+}
+
 func TestWhoMissedStaysOnTheSessionAndCanBePutRight(t *testing.T) {
 	s, placed, _, _ := clinicDay(t)
 	s.now = s.now.Add(24*time.Hour + time.Hour) // Friday 09:41

@@ -22,7 +22,7 @@ func (s *server) historyRows(e cases.Entry) []templates.HistoryRow {
 	if w := roleWords[e.Actor.Role]; w != "" && e.Actor.Role != cases.System {
 		who += ", " + strings.ToLower(w)
 	}
-	row := templates.HistoryRow{On: date(s.dayOf(e.At)), At: s.clock(e.At), Who: who, What: or(e.Event.Text, sentence(strings.ReplaceAll(e.Event.Kind, "-", " "))), Reason: e.Event.Reason}
+	row := templates.HistoryRow{On: date(s.dayOf(e.At)), At: s.clock(e.At), Who: who, What: dated(or(e.Event.Text, sentence(strings.ReplaceAll(e.Event.Kind, "-", " ")))), Reason: e.Event.Reason}
 	if e.FromRev == 0 || len(e.Fields) == 0 {
 		return []templates.HistoryRow{row}
 	}

@@ -109,8 +109,11 @@ func spanWords(k *booking.Session) string {
 }
 
 // placesWords says how many places of a session are free: 2 of 4 free, 1 kept for
-// repeats.
+// repeats. A cancelled session has none.
 func placesWords(k *booking.Session, booked [][]cases.Booked) string {
+	if k.Cancelled {
+		return fmt.Sprintf("None of %d free", k.Places)
+	}
 	free, kept := 0, 0
 	for i := range k.Places {
 		if i < len(booked) && len(booked[i]) > 0 {
