@@ -65,6 +65,7 @@ func (s *server) formRoutes() []route {
 		get("/letters", seeLetters, s.lettersPage),
 		post("/letters", sendLetters, s.actOnLetters),
 		post("/letters/make", sendLetters, s.makeLetters),
+		post(makeNowPath, sendLetters, s.makeLetterNow),
 		get("/letters/page", seeLetters, s.letterPage),
 		post("/letters/page", sendLetters, s.makeForBrowser),
 		get("/letters/:id/page", seeLetters, s.keptLetterPage),

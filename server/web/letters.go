@@ -165,11 +165,16 @@ func (s *server) showLetters(c Ctx, status int, f *form) error {
 	if err != nil {
 		return err
 	}
-	counts[stateDue] = len(due)
+	left, err := s.setAside(c, by)
+	if err != nil {
+		return err
+	}
+	counts[stateDue] = len(due) + len(left)
 	if tab.state == stateDue {
 		s.fillDue(c, p, due)
+		p.Rows = append(p.Rows, left...)
 	} else {
-		p.Skipped, p.SkippedAll = skippedOf(due), fmt.Sprintf("All %d", len(due))
+		p.Skipped, p.SkippedAll = skippedOf(due), fmt.Sprintf("All %d", counts[stateDue])
 		s.fillRows(c, p, rows, &tab, by, f)
 		if n := counts[tab.state]; n > len(rows) {
 			p.Cut = fmt.Sprintf("%d of %d letters are shown. Narrow the list to see others.", len(rows), n)

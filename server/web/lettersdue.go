@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"dunlin/cases"
@@ -17,6 +18,9 @@ type dueLetter struct {
 	due cases.LetterDue
 	l   letters.Letter // with an error, what could be composed
 	err error
+	// waits tells that it goes another day, for the family gets another letter today;
+	// other, that this other one is made already.
+	waits, other bool
 }
 
 // key names a due letter in an address: reference, kind and occasion, and no name.
@@ -29,20 +33,15 @@ func (s *server) dueLetters(c Ctx, by narrow) ([]dueLetter, error) {
 	today, facts := s.today(), s.letterFacts()
 	err := s.view(c, func(r cases.Reader) error {
 		out = nil
-		for k, err := range r.Open() {
+		for k, err := range letters.Owing(r, s.protocol(), today) {
 			if err != nil {
 				return err
 			}
-			a := s.protocol().Assess(&k, today)
-			for _, list := range [][]cases.LetterDue{a.LettersDue, a.DoctorLettersDue} {
-				for _, due := range list {
-					if due.Due > today || !by.fits(due.Kind) || len(out) >= mostListed {
-						continue
-					}
-					d := s.compose(k, &a, due, facts)
-					if err := s.callsNowhere(r, &d); err != nil {
-						return err
-					}
+			if len(out) >= mostListed {
+				break
+			}
+			for _, d := range s.dueOf(&k, today, facts) {
+				if by.fits(d.due.Kind) && len(out) < mostListed {
 					out = append(out, d)
 				}
 			}
@@ -66,6 +65,34 @@ func (s *server) callsNowhere(r cases.Reader, d *dueLetter) error {
 	return err
 }
 
+// dueOf are the letters of one case that are due and not made, in the order in which a
+// run makes them: the second to a family waits for another day.
+func (s *server) dueOf(k *cases.Case, today cases.Day, facts *letters.Program) (out []dueLetter) {
+	a := s.protocol().Assess(k, today)
+	var owed []cases.LetterDue
+	for _, list := range [][]cases.LetterDue{a.LettersDue, a.DoctorLettersDue} {
+		for _, due := range list {
+			if due.Due <= today {
+				owed = append(owed, due)
+			}
+		}
+	}
+	s.protocol().SortLetters(k, owed, today)
+	then := *k // the case with the letters that the run makes
+	for i := range owed {
+		due := &owed[i]
+		d := s.compose(*k, &a, *due, facts)
+		if d.err == nil {
+			d.waits, d.other = s.protocol().LetterWaits(&then, due, today), s.protocol().LetterWaits(k, due, today)
+		}
+		if d.err == nil && !d.waits {
+			then.Letters = append(slices.Clip(then.Letters), cases.LetterMade{Kind: due.Kind, Occasion: due.Occasion, MadeOn: today, State: "to-print"})
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
 func (s *server) compose(k cases.Case, a *cases.Assessment, due cases.LetterDue, facts *letters.Program) dueLetter {
 	d := dueLetter{c: k, due: due}
 	if k.TestMessage {
@@ -81,7 +108,11 @@ func (d *dueLetter) state() templates.Tag {
 	if d.err != nil {
 		return templates.Tag{Kind: "late", Text: "Cannot be made"}
 	}
-	return letterTag("drafted")
+	t := letterTag("drafted")
+	if d.waits {
+		t.Text += ", waits a day"
+	}
+	return t
 }
 
 // words tells whether the words of the letter are there, though it may not be set.
@@ -91,6 +122,9 @@ func (d *dueLetter) words() bool { return len(d.l.Blocks) > 0 }
 func (d *dueLetter) note() string {
 	if d.err != nil {
 		return sentence(d.err.Error()) + "."
+	}
+	if d.waits {
+		return strings.TrimSpace("It waits for the next working day: a family gets one letter a day, and a more important one goes today. " + d.l.LanguageNote(&d.c))
 	}
 	return d.l.LanguageNote(&d.c)
 }
@@ -154,6 +188,9 @@ func (s *server) fillDue(c Ctx, p *templates.LettersPage, due []dueLetter) {
 		p.Rows = append(p.Rows, row)
 		if row.Current {
 			p.Chosen = duePreview(c, d)
+			if d.other && s.Press != nil {
+				p.Chosen.Acts = []templates.LetterForm{{Head: "Should it go today as well?", Action: makeNowPath, Hidden: []templates.Hidden{{Name: "letter", Value: d.key()}}, Button: "Make now"}}
+			}
 		}
 	}
 }
@@ -169,6 +206,8 @@ func skippedOf(due []dueLetter) []templates.SkippedLetter {
 		reason := "The next run makes it"
 		if d.err != nil {
 			reason = sentence(d.err.Error())
+		} else if d.waits {
+			reason = "Waits a day: the family gets another letter today"
 		}
 		out = append(out, templates.SkippedLetter{Name: infantName(&d.c.Infant), Reference: d.c.Reference, Kind: cases.LetterKindOf(d.due.Kind).Word, Reason: reason})
 	}

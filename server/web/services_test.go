@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"errors"
 	"testing"
 
 	"dunlin/cases"
@@ -24,7 +25,10 @@ func testServices(s *site) web.Services {
 	}
 	protocol := func() *cases.Protocol { return s.protocol }
 	return web.Services{LetterFacts: func() *letters.Program { return facts }, LetterTexts: texts,
-		Press:  &letters.Press{Store: s.db, Protocol: protocol, Program: func() *letters.Program { return facts }, Texts: texts},
+		Press: &letters.Press{Store: s.db, Protocol: protocol, Program: func() *letters.Program { return facts }, Texts: texts,
+			Message: func(*cases.Case, cases.MessageDue) (cases.Outgoing, error) {
+				return cases.Outgoing{}, errors.New("no service for messages is set up; phone instead")
+			}},
 		Intake: intake.New(s.db, protocol, intake.Settings{}, hl7.Format{}, csvfile.Format{})}
 }
 
