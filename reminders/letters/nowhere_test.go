@@ -138,6 +138,11 @@ func TestNoMessageCallsAFamilyToACancelledSession(t *testing.T) {
 		if !queued && !strings.Contains(asides(tally), cases.MessageReminder+": there is no session") {
 			t.Error(asides(tally))
 		}
+		// What is kept of it says so too.
+		waiting, err := o.p.Waiting(context.Background())
+		if told := strings.Contains(asides(Tally{SetAside: waiting}), cases.MessageReminder+": there is no session"); err != nil || told == queued {
+			t.Errorf("queued %v: waiting %+v, err %v", queued, waiting, err)
+		}
 	}
 }
 

@@ -51,6 +51,7 @@ type aside struct {
 	letters  []order
 	messages []message
 	lists    []ClinicDay
+	refused  []SetAside // messages to a booking to which nobody can come
 }
 
 // Waiting gives what the last run set aside and what still cannot be made, each with the
@@ -61,7 +62,7 @@ func (p *Press) Waiting(ctx context.Context) ([]SetAside, error) {
 	if err != nil {
 		return nil, fmt.Errorf("letters set aside: %w", err)
 	}
-	var out []SetAside
+	out := x.refused
 	for i := range x.letters {
 		if _, s := p.compose(&x.letters[i], x.today); s != nil {
 			out = append(out, *s)
@@ -114,7 +115,16 @@ func (p *Press) readAside(ctx context.Context) (x aside, err error) {
 			}
 			for _, d := range p.Protocol().Assess(&c, x.today).MessagesDue {
 				if p.Message != nil && d.Kind == m.Kind && d.Occasion == m.Occasion && d.By == m.By {
-					x.messages = append(x.messages, message{c, d})
+					m := message{c, d}
+					err := p.mayCall(r, &c, d.Kind, d.Occasion)
+					switch {
+					case err == nil:
+						x.messages = append(x.messages, m)
+					case cases.KindOf(err) == cases.Refused:
+						x.refused = append(x.refused, m.aside(err.Error()))
+					default:
+						return err
+					}
 				}
 			}
 		}

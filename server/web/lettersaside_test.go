@@ -107,3 +107,18 @@ func TestPickGuardianAndBadAddressAreReasons(t *testing.T) {
 		wren.get("/letters?state=due").wants(200, "Cannot be made", x.reason, x.next)
 	}
 }
+
+// The letter of a test to which nobody can come is not said to be drafted, and neither
+// run nor button makes it.
+func TestALetterToACancelledSessionIsNotOffered(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docTwoOwed)
+	gone := session(cases.MakeDay(2026, 4, 1))
+	gone.Cancelled = true
+	s.withSessions(alderBay, gone)
+	key := "/letters?state=due&letter=" + k.Reference + "/booking/2026-04-01%2009:30"
+	p := s.as("wren").get(key).wants(200, "Cannot be made", "There is no session to come to", "Move the booking")
+	if strings.Contains(p.body, "waits a day") {
+		t.Error("it is said to wait only")
+	}
+}

@@ -40,7 +40,11 @@ func (s *server) dueLetters(c Ctx, by narrow) ([]dueLetter, error) {
 			if len(out) >= mostListed {
 				break
 			}
-			for _, d := range s.dueOf(&k, today, facts) {
+			list, err := s.dueOf(r, &k, today, facts)
+			if err != nil {
+				return err
+			}
+			for _, d := range list {
 				if by.fits(d.due.Kind) && len(out) < mostListed {
 					out = append(out, d)
 				}
@@ -67,7 +71,7 @@ func (s *server) callsNowhere(r cases.Reader, d *dueLetter) error {
 
 // dueOf are the letters of one case that are due and not made, in the order in which a
 // run makes them: the second to a family waits for another day.
-func (s *server) dueOf(k *cases.Case, today cases.Day, facts *letters.Program) (out []dueLetter) {
+func (s *server) dueOf(r cases.Reader, k *cases.Case, today cases.Day, facts *letters.Program) (out []dueLetter, err error) {
 	a := s.protocol().Assess(k, today)
 	var owed []cases.LetterDue
 	for _, list := range [][]cases.LetterDue{a.LettersDue, a.DoctorLettersDue} {
@@ -82,6 +86,9 @@ func (s *server) dueOf(k *cases.Case, today cases.Day, facts *letters.Program) (
 	for i := range owed {
 		due := &owed[i]
 		d := s.compose(*k, &a, *due, facts)
+		if err := s.callsNowhere(r, &d); err != nil {
+			return nil, err
+		}
 		if d.err == nil {
 			d.waits, d.other = s.protocol().LetterWaits(&then, due, today), s.protocol().LetterWaits(k, due, today)
 		}
@@ -90,7 +97,7 @@ func (s *server) dueOf(k *cases.Case, today cases.Day, facts *letters.Program) (
 		}
 		out = append(out, d)
 	}
-	return out
+	return out, nil
 }
 
 func (s *server) compose(k cases.Case, a *cases.Assessment, due cases.LetterDue, facts *letters.Program) dueLetter {
