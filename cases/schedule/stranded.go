@@ -81,7 +81,11 @@ func NoPlaceToCome(r cases.Reader, cal cases.Calendar, b *cases.Booking) (string
 // that call families to a site on from to to where nobody can come any more. It is for
 // whoever closes days of a site; PutSessions does it for sessions that it cancels.
 func HoldStranded(w cases.Writer, cal cases.Calendar, site string, from, to cases.Day) error {
-	list, err := Stranded(w, cal, site, max(from, w.Today()), to)
+	from = max(from, w.Today())
+	if !anyBooked(w, site, from, to) { // a table of many sites does not read them all for each
+		return nil
+	}
+	list, err := Stranded(w, cal, site, from, to)
 	if err != nil {
 		return err
 	}
@@ -96,6 +100,14 @@ func HoldStranded(w cases.Writer, cal cases.Calendar, site string, from, to case
 		}
 	}
 	return nil
+}
+
+// anyBooked tells whether a site has a booking on from to to; one that cannot be read counts.
+func anyBooked(r cases.Reader, site string, from, to cases.Day) bool {
+	for range r.BookedAt(site, from, to) {
+		return true
+	}
+	return false
 }
 
 func holdCalls(w cases.Writer, cal cases.Calendar, id cases.ID) error {
