@@ -43,14 +43,7 @@ func waitingKeys(i *cases.Item) []string {
 
 // Item reads one item; NotFound when there is none.
 func (r *reader) Item(id string) (cases.Item, error) {
-	i, err := r.db.items.get(r.tx, id)
-	if errors.Is(err, errNoRecord) {
-		return cases.Item{}, notFound("There is no such item.", err)
-	}
-	if err != nil {
-		return cases.Item{}, err
-	}
-	return *i, nil
+	return r.db.items.one(r.tx, id, "There is no such item.")
 }
 
 // Items lists up to n items with an outcome, or of any for "", newest first.

@@ -34,25 +34,12 @@ func letterTable() *table[cases.Letter] {
 
 // Letter reads one letter; NotFound when there is none.
 func (r *reader) Letter(id string) (cases.Letter, error) {
-	l, err := r.db.letters.get(r.tx, id)
-	if errors.Is(err, errNoRecord) {
-		return cases.Letter{}, notFound("There is no such letter.", err)
-	}
-	if err != nil {
-		return cases.Letter{}, err
-	}
-	return *l, nil
+	return r.db.letters.one(r.tx, id, "There is no such letter.")
 }
 
 // Letters gives the letters in a state, or all for "", in order of making.
 func (r *reader) Letters(state string) iter.Seq2[cases.Letter, error] {
-	return func(yield func(cases.Letter, error) bool) {
-		keys := r.db.letters.all(r.tx)
-		if state != "" {
-			keys = r.db.letters.keysWith(r.tx, "state", closed(state))
-		}
-		values(r.db.letters.each(r.tx, keys))(yield)
-	}
+	return r.db.letters.inState(r.tx, state)
 }
 
 // LettersOf lists the letters of a case, in order of making; "" those of no case.

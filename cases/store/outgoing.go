@@ -26,25 +26,12 @@ func outgoingTable() *table[cases.Outgoing] {
 
 // Outgoing reads one message; NotFound when there is none.
 func (r *reader) Outgoing(id string) (cases.Outgoing, error) {
-	o, err := r.db.outgoing.get(r.tx, id)
-	if errors.Is(err, errNoRecord) {
-		return cases.Outgoing{}, notFound("There is no such message.", err)
-	}
-	if err != nil {
-		return cases.Outgoing{}, err
-	}
-	return *o, nil
+	return r.db.outgoing.one(r.tx, id, "There is no such message.")
 }
 
 // Outgoings gives the messages in a state, or all for "", in order of queueing.
 func (r *reader) Outgoings(state string) iter.Seq2[cases.Outgoing, error] {
-	return func(yield func(cases.Outgoing, error) bool) {
-		keys := r.db.outgoing.all(r.tx)
-		if state != "" {
-			keys = r.db.outgoing.keysWith(r.tx, "state", closed(state))
-		}
-		values(r.db.outgoing.each(r.tx, keys))(yield)
-	}
+	return r.db.outgoing.inState(r.tx, state)
 }
 
 // OutgoingOf lists the messages about a case, in order of queueing.

@@ -27,14 +27,7 @@ func (r *reader) Account(id string) (cases.Account, error) {
 	if id == "" || checkField("a sign-in name", id) != nil {
 		return cases.Account{}, notFound("There is no such account.", errNoRecord)
 	}
-	a, err := r.db.people.get(r.tx, id)
-	if errors.Is(err, errNoRecord) {
-		return cases.Account{}, notFound("There is no such account.", err)
-	}
-	if err != nil {
-		return cases.Account{}, err
-	}
-	return *a, nil
+	return r.db.people.one(r.tx, id, "There is no such account.")
 }
 
 // Accounts lists every account by sign-in name.

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
-	"errors"
 	"fmt"
 
 	"dunlin/cases"
@@ -40,14 +39,7 @@ func (r *reader) Received(hash string) (cases.Received, error) {
 
 // ReceivedRecord reads what is kept about one document, without its raw bytes.
 func (r *reader) ReceivedRecord(hash string) (cases.Received, error) {
-	d, err := r.db.received.get(r.tx, hash)
-	if errors.Is(err, errNoRecord) {
-		return cases.Received{}, notFound("This document is not in the store.", err)
-	}
-	if err != nil {
-		return cases.Received{}, err
-	}
-	return *d, nil
+	return r.db.received.one(r.tx, hash, "This document is not in the store.")
 }
 
 // ReceivedLast lists the n documents that arrived last, newest first, without

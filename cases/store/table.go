@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"iter"
 
 	json2 "github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -79,6 +80,31 @@ func (t *table[T]) get(tx *bbolt.Tx, key string) (*T, error) {
 		return nil, errNoRecord
 	}
 	return t.decode(key, v)
+}
+
+// one reads one record by value; NotFound, in the words of none, when it is not there.
+func (t *table[T]) one(tx *bbolt.Tx, key, none string) (T, error) {
+	v, err := t.get(tx, key)
+	if errors.Is(err, errNoRecord) {
+		err = notFound(none, err)
+	}
+	if err != nil {
+		var zero T
+		return zero, err
+	}
+	return *v, nil
+}
+
+// inState gives the records of a table with an index "state", all for "", in order of
+// their keys.
+func (t *table[T]) inState(tx *bbolt.Tx, state string) iter.Seq2[T, error] {
+	return func(yield func(T, error) bool) {
+		keys := t.all(tx)
+		if state != "" {
+			keys = t.keysWith(tx, "state", closed(state))
+		}
+		values(t.each(tx, keys))(yield)
+	}
 }
 
 // written is what put did.
