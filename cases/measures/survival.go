@@ -46,19 +46,7 @@ type Curve []Point
 // same day the event comes first: the censored case was still at risk. The
 // standard error is Greenwood's; the limits use the log-log transform, which
 // keeps them inside 0 and 1.
-func KaplanMeier(spans []Span) Curve {
-	var curve Curve
-	pl, atRisk := start, len(spans)
-	for _, p := range countDays(spans) {
-		p.AtRisk = atRisk
-		atRisk -= p.Events + p.Censored
-		pl.next(p.AtRisk, p.Events)
-		p.Waiting = pl.waiting
-		p.SE, p.Limits = pl.spread()
-		curve = append(curve, p)
-	}
-	return curve
-}
+func KaplanMeier(spans []Span) Curve { return curveOf(countDays(spans)) }
 
 // countDays gives a point, with its counts only, for each day that occurs, in order.
 // A cohort of a million cases has few different days, so they are counted in place
