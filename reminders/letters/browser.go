@@ -50,7 +50,7 @@ func (p *Press) MakeForBrowser(ctx context.Context, a cases.Actor, id cases.ID, 
 	notOwed := cases.Errorf(cases.Refused, "This letter of %s is not owed any more.", o.c.Reference)
 	assessed := p.Protocol().Assess(&o.c, day)
 	switch {
-	case !stillDue(owedOn(&assessed, day), o.due):
+	case !stillDue(OwedOn(&assessed, day), o.due):
 		return cases.Letter{}, notOwed
 	case o.c.TestMessage:
 		return cases.Letter{}, cases.Errorf(cases.Refused, "This letter cannot be made: the case was opened by a test message.")

@@ -185,7 +185,7 @@ func runWell(t *rapid.T, p *Press, db *realstore.DB, on cases.Day) {
 				return err
 			}
 			a := p.Protocol().Assess(&c, on)
-			for _, due := range owedOn(&a, on) {
+			for _, due := range OwedOn(&a, on) {
 				if !tally.leaves(c.ID, due.Kind, due.Occasion) && !made(&c, due) {
 					t.Fatalf("lost: %+v of %s", due, c.Reference)
 				}

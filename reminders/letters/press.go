@@ -150,7 +150,7 @@ func (p *Press) read(ctx context.Context, day cases.Day) (o owing, err error) {
 				continue
 			}
 			a := protocol.Assess(&c, day)
-			owed := owedOn(&a, day)
+			owed := OwedOn(&a, day)
 			protocol.SortLetters(&c, owed, day)
 			for _, due := range owed {
 				if !made(&c, due) {
@@ -226,7 +226,7 @@ func (p *Press) keep(ctx context.Context, o order, day cases.Day, l Letter, now 
 			return &cases.Changed{Want: o.c.Rev, Have: c.Rev, Now: c}
 		}
 		a := p.Protocol().Assess(&c, day)
-		if !stillDue(owedOn(&a, day), o.due) || made(&c, o.due) {
+		if !stillDue(OwedOn(&a, day), o.due) || made(&c, o.due) {
 			return errNotDue
 		}
 		if err := p.mayCall(w, &c, o.due.Kind, o.due.Occasion); err != nil {
@@ -297,9 +297,9 @@ func stillDue(owed []cases.LetterDue, due cases.LetterDue) bool {
 	return false
 }
 
-// owedOn lists the letters of a case that are due by the day, to the family and to
+// OwedOn lists the letters of a case that are due by the day, to the family and to
 // primary care.
-func owedOn(a *cases.Assessment, day cases.Day) []cases.LetterDue {
+func OwedOn(a *cases.Assessment, day cases.Day) []cases.LetterDue {
 	var out []cases.LetterDue
 	for _, list := range [][]cases.LetterDue{a.LettersDue, a.DoctorLettersDue} {
 		for _, l := range list {

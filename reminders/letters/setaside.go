@@ -62,12 +62,27 @@ func (p *Press) Waiting(ctx context.Context) ([]SetAside, error) {
 	if err != nil {
 		return nil, fmt.Errorf("letters set aside: %w", err)
 	}
-	out := x.refused
+	var out []SetAside
 	for i := range x.letters {
 		if _, s := p.compose(&x.letters[i], x.today); s != nil {
 			out = append(out, *s)
 		}
 	}
+	return append(out, p.besides(&x)...), nil
+}
+
+// WaitingBesides is Waiting without the letters of cases, for who drafts these anyway.
+func (p *Press) WaitingBesides(ctx context.Context) ([]SetAside, error) {
+	x, err := p.readAside(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("letters set aside: %w", err)
+	}
+	return p.besides(&x), nil
+}
+
+// besides are the messages and the lists of a day that still cannot be made.
+func (p *Press) besides(x *aside) []SetAside {
+	out := x.refused
 	for i := range x.messages {
 		m := &x.messages[i]
 		o, err := p.word(m)
@@ -83,7 +98,7 @@ func (p *Press) Waiting(ctx context.Context) ([]SetAside, error) {
 			out = append(out, SetAside{Kind: cases.LetterClinicDay, Occasion: d.Occasion(), Reason: err.Error()})
 		}
 	}
-	return out, nil
+	return out
 }
 
 // readAside reads what the last run set aside, with the cases as they are now.
@@ -152,7 +167,7 @@ func (p *Press) listsAside(r cases.Reader, marks []asideMark, day cases.Day) (ou
 // made, and is nil when the letter is made or not due.
 func (p *Press) compose(o *order, day cases.Day) (l *Letter, left *SetAside) {
 	a := p.Protocol().Assess(&o.c, day)
-	if !stillDue(owedOn(&a, day), o.due) {
+	if !stillDue(OwedOn(&a, day), o.due) {
 		return nil, nil
 	}
 	reason := "the case was opened by a test message"

@@ -43,14 +43,14 @@ func (s *server) setAside(c Ctx, by narrow) (out []templates.ListedLetter, err e
 	if s.Press == nil {
 		return nil, nil
 	}
-	list, err := s.Press.Waiting(c.Request().Context())
+	list, err := s.Press.WaitingBesides(c.Request().Context())
 	if err != nil {
 		return nil, err
 	}
 	for i := range list {
 		x := &list[i]
 		message := x.By != ""
-		if !message && x.Case != "" || message && (by.kind != "" || by.to != "" && by.to != cases.ToFamily) || !message && !by.fits(x.Kind) {
+		if message && (by.kind != "" || by.to != "" && by.to != cases.ToFamily) || !message && !by.fits(x.Kind) {
 			continue
 		}
 		row := templates.ListedLetter{State: templates.Tag{Kind: "late", Text: "Cannot be made"}, Reference: x.Reference, Note: sentence(strings.TrimSuffix(x.Reason, ".")) + "."}

@@ -73,14 +73,7 @@ func (s *server) callsNowhere(r cases.Reader, d *dueLetter) error {
 // run makes them: the second to a family waits for another day.
 func (s *server) dueOf(r cases.Reader, k *cases.Case, today cases.Day, facts *letters.Program) (out []dueLetter, err error) {
 	a := s.protocol().Assess(k, today)
-	var owed []cases.LetterDue
-	for _, list := range [][]cases.LetterDue{a.LettersDue, a.DoctorLettersDue} {
-		for _, due := range list {
-			if due.Due <= today {
-				owed = append(owed, due)
-			}
-		}
-	}
+	owed := letters.OwedOn(&a, today)
 	s.protocol().SortLetters(k, owed, today)
 	then := *k // the case with the letters that the run makes
 	for i := range owed {
