@@ -25,15 +25,20 @@ const (
 	SetFlags     Right = "set contact flags"
 	RunProgram   Right = "run the program"
 	KeepSites    Right = "change test sites and sessions"
+
+	SeeFullFigures Right = "see figures without small numbers hidden"
+	ExportExtract  Right = "export a de-identified extract"
+	ExportRows     Right = "export data that name infants"
 )
 
 // roleRights gives each role the least it needs (program's access table; the
 // manager sees names only where a closure waits for agreement).
 var roleRights = map[Role][]Right{
 	Coordinator: {SeeCases, LogContacts, EditIdentity, Weigh, BookTests, VerifyTests, PlaceHolds, EnterReports,
-		CloseCases, ProposeClose, ReopenCases, SendLetters, WorkIntake, SeeReports, RecordDeath, SetFlags},
+		CloseCases, ProposeClose, ReopenCases, SendLetters, WorkIntake, SeeReports, RecordDeath, SetFlags,
+		SeeFullFigures, ExportExtract, ExportRows},
 	Nurse:         {SeeCases, LogContacts, Weigh, BookTests, RecordTests, VerifyTests, PlaceHolds, ProposeClose, SeeReports, RecordDeath, KeepSites},
-	Manager:       {AgreeClose, ReopenCases, SeeReports},
+	Manager:       {AgreeClose, ReopenCases, SeeReports, SeeFullFigures, ExportExtract},
 	Administrator: {RunProgram},
 }
 

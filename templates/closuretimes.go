@@ -3,6 +3,7 @@ package templates
 // ClosureTimesPage is the report of how long cases take, open ones counted.
 type ClosureTimesPage struct {
 	Base
+	Reports  []Tab
 	Lead     string
 	From, To Field // referred from and to
 	Route    Choice

@@ -15,8 +15,17 @@ func sampleCurve() Curve {
 		Censored: []float64{15, 50}, Counts: []CurveCount{{0, 6, 0, 0}, {28, 3, 3, 1}, {70, 0, 4, 2}}}
 }
 
+// sampleReports are the reports with the one at path current.
+func sampleReports(path string) []Tab {
+	tabs := []Tab{{Href: "/reports/closure", Text: "Closure times"}, {Href: "/reports/qns", Text: "QNS by site"}, {Href: "/reports/ages", Text: "Open cases by age"}, {Href: "/reports/faults", Text: "Data faults"}, {Href: "/reports/year", Text: "Figures for the year"}}
+	for i := range tabs {
+		tabs[i].Current = tabs[i].Href == path
+	}
+	return tabs
+}
+
 func sampleTimes() *ClosureTimesPage {
-	return &ClosureTimesPage{Base: sampleBase("Closure times", "reports"), Lead: "Referred 1 Jan to 5 Mar 2026, followed to 5 Mar 2026.", AsOf: DateOf("2026-03-05"),
+	return &ClosureTimesPage{Base: sampleBase("Closure times", "reports"), Reports: sampleReports("/reports/closure"), Lead: "Referred 1 Jan to 5 Mar 2026, followed to 5 Mar 2026.", AsOf: DateOf("2026-03-05"),
 		From: Field{ID: "from", Label: "Referred from", Value: "1 Jan 2026", Width: "w14"}, To: Field{ID: "to", Label: "to", Width: "w14"}, Route: Choice{ID: "route", Legend: "Referred by", Options: []Option{{Text: "All"}}},
 		Facts: []BigFact{{"Closed by day 28", "58%", "95% limits 20 to 90%"}}, Clocks: []ClockTime{{"Birth to closure", 6, 4, 1, 1, "28 days", "10 to 40 days", "20 to 40 days", "58%", "20 to 90%"}},
 		Curves: []CurveFigure{{Curve: sampleCurve(), Lead: "Share closed by age.", Rows: []CurveRow{{28, "58%", "20% to 90%", 3, 3, 1}}}}, Open: []OpenBand{{"0 to 13 days", 2, 2, 0}}, OpenSum: 2,

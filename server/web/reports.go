@@ -67,6 +67,7 @@ func (s *server) report(c Ctx, q reportQuery) (measures.Report, error) {
 func (s *server) closureTimes(c Ctx) error {
 	q := s.readReportQuery(c)
 	p := s.closureTimesPage(q)
+	p.Reports = s.reportNav(c, c.Path())
 	if !q.f.ok() {
 		return s.invalid(c, p, q.f.problems)
 	}

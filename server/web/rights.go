@@ -13,25 +13,28 @@ type right uint32
 const anyone right = 0
 
 const (
-	seeCases      right = 1 << iota // overdue list, infants, case pages
-	seeWaiting                      // cases in which a closure waits for the manager
-	logContacts                     // contacts
-	weigh                           // weights
-	writeIdentity                   // names, family, care team
-	schedule                        // bookings
-	recordTests                     // sweat tests
-	verifyTests                     // what a person says of a test
-	closeCases                      // close, or propose to close
-	agreeClosing                    // agree to a proposed closure, or send it back
-	reopenCases                     // take a closure back by hand
-	recordDeath                     // an infant who died
-	takeIn                          // referrals
-	seeLetters                      // letters and their states
-	sendLetters                     // print runs
-	seeReports                      // aggregates
-	writeProtocol                   // change protocol values
-	administer                      // users, jobs, back-ups
-	keepSites                       // test sites and their sessions
+	seeCases       right = 1 << iota // overdue list, infants, case pages
+	seeWaiting                       // cases in which a closure waits for the manager
+	logContacts                      // contacts
+	weigh                            // weights
+	writeIdentity                    // names, family, care team
+	schedule                         // bookings
+	recordTests                      // sweat tests
+	verifyTests                      // what a person says of a test
+	closeCases                       // close, or propose to close
+	agreeClosing                     // agree to a proposed closure, or send it back
+	reopenCases                      // take a closure back by hand
+	recordDeath                      // an infant who died
+	takeIn                           // referrals
+	seeLetters                       // letters and their states
+	sendLetters                      // print runs
+	seeReports                       // aggregates
+	writeProtocol                    // change protocol values
+	administer                       // users, jobs, back-ups
+	keepSites                        // test sites and their sessions
+	seeFullFigures                   // figures without small numbers hidden
+	exportExtract                    // de-identified lines of cases
+	exportRows                       // lines that name infants, and whole cases
 )
 
 // deskRights says which of the desk's rights each page's right stands for.
@@ -41,7 +44,7 @@ var deskRights = map[right]cases.Right{
 	closeCases: cases.ProposeClose, agreeClosing: cases.AgreeClose, reopenCases: cases.ReopenCases, recordDeath: cases.RecordDeath,
 	takeIn: cases.WorkIntake, seeLetters: cases.LogContacts, sendLetters: cases.SendLetters, seeReports: cases.SeeReports,
 	writeProtocol: cases.AgreeClose, administer: cases.RunProgram,
-	keepSites: cases.KeepSites,
+	keepSites: cases.KeepSites, seeFullFigures: cases.SeeFullFigures, exportExtract: cases.ExportExtract, exportRows: cases.ExportRows,
 }
 
 var rightsOf = func() map[cases.Role]right {

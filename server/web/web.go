@@ -47,6 +47,7 @@ type server struct {
 	last  keptPage // the page of server trouble, rendered at start
 	tally tally
 	tries tries
+	opens map[string]right // who may open each page, by its path
 
 	places *booking.Desk                  // bookings of places of sessions, over the same store as Desk
 	stored atomic.Pointer[[]booking.Site] // test sites in the store, read anew for each request
@@ -131,8 +132,12 @@ func (s *server) routes(e *echo.Echo) {
 	open.POST("/sign-out", s.signOut)
 
 	in := e.Group("", s.token, s.signedIn)
+	s.opens = map[string]right{}
 	for _, r := range append(s.coreRoutes(), s.formRoutes()...) {
 		in.Add(r.method, r.path, s.allowed(r.right, r.handle)).Name = r.method + " " + r.path
+		if r.method == http.MethodGet {
+			s.opens[r.path] = r.right
+		}
 	}
 }
 

@@ -1,0 +1,137 @@
+package web
+
+import (
+	"fmt"
+	"net/url"
+	"strings"
+
+	"dunlin/cases"
+	"dunlin/cases/measures"
+	"dunlin/templates"
+)
+
+// reportPages are the reports in the order of the vocabulary.
+var reportPages = []struct{ path, text string }{
+	{"/reports/closure", "Closure times"},
+	{"/reports/qns", "QNS by site"},
+	{"/reports/ages", "Open cases by age"},
+	{"/reports/faults", "Data faults"},
+	{"/reports/year", "Figures for the year"},
+}
+
+// reportNav lists the reports that there are and that the person may open. The
+// current one is told by its path.
+func (s *server) reportNav(c Ctx, current string) []templates.Tab {
+	var out []templates.Tab
+	for _, p := range reportPages {
+		if r, there := s.opens[p.path]; there && (r == anyone || can(c, r)) {
+			out = append(out, templates.Tab{Href: p.path, Text: p.text, Current: p.path == current})
+		}
+	}
+	return out
+}
+
+// figures says with which small numbers a page of figures or a file is made: with
+// those of the program hidden, or, where the address asks for figures=full, with
+// none. Full figures are refused to who may not see them. A page is of one kind
+// throughout.
+type figures struct {
+	full bool
+	rule measures.SmallNumbers
+	link url.Values // the filter, without the kind of figures
+	path string
+	may  bool
+}
+
+// readFigures reads the kind of figures from the address.
+func (s *server) readFigures(c Ctx) (figures, error) {
+	q := c.QueryParams()
+	f := figures{path: c.Path(), may: can(c, seeFullFigures), link: url.Values{}}
+	for name, v := range q {
+		if name != "figures" {
+			f.link[name] = v
+		}
+	}
+	if q.Get("figures") != "full" {
+		f.rule = measures.SmallNumbers{Below: s.protocol().SmallNumberBelow}
+		return f, nil
+	}
+	if !f.may {
+		return f, forbidden(seeFullFigures)
+	}
+	f.full = true
+	return f, nil
+}
+
+// note is what the page says of its figures.
+func (f figures) note() templates.Figures {
+	out := templates.Figures{Full: f.full, Below: f.rule.Below, Hide: f.address(f.path, false)}
+	if f.may {
+		out.Show = f.address(f.path, true)
+	}
+	return out
+}
+
+// address is that of a page or file with the same filter.
+func (f figures) address(path string, full bool) string {
+	v := url.Values{}
+	for name, x := range f.link {
+		v[name] = x
+	}
+	if full {
+		v.Set("figures", "full")
+	}
+	if len(v) == 0 {
+		return path
+	}
+	return path + "?" + v.Encode()
+}
+
+// words says in the audit trail what was hidden.
+func (f figures) words() string {
+	if f.full {
+		return "Full figures"
+	}
+	return "Small numbers hidden"
+}
+
+// noteSeen writes in the audit trail that full figures of a report are about to be
+// shown; filter says in words which. A page that hides small numbers needs no
+// entry. The page must not be shown when this fails.
+func (s *server) noteSeen(c Ctx, f figures, report, filter string) error {
+	if !f.full {
+		return nil
+	}
+	return s.note(c, cases.Event{Kind: "figures-seen", Text: plainLine(report + ": full figures. " + filter)})
+}
+
+// exported is what the audit trail keeps of a file that leaves the program.
+type exported struct {
+	what, format string // "Closure times", "CSV"
+	filter       string // in words
+	rows         int
+	hidden       string // figures.words, or what else was left out
+	reason       string // as typed, where one was asked for
+}
+
+// noteExport writes in the audit trail that a file is about to be sent. The file
+// must not be sent when this fails.
+func (s *server) noteExport(c Ctx, x exported) error {
+	text := fmt.Sprintf("%s as %s, %s.", x.what, x.format, templates.Count(x.rows, "row", "rows"))
+	for _, part := range []string{x.hidden, x.filter} {
+		if part = strings.TrimSuffix(part, "."); part != "" {
+			text += " " + part + "."
+		}
+	}
+	return s.note(c, cases.Event{Kind: "exported", Text: plainLine(text), Reason: x.reason})
+}
+
+// note writes an audit entry that belongs to no case, in a transaction of its own.
+func (s *server) note(c Ctx, e cases.Event) error {
+	return s.Store.Update(c.Request().Context(), actorOf(c), func(w cases.Writer) error { return w.Note(e) })
+}
+
+// plainLine has ordinary spaces, as the audit trail keeps text.
+func plainLine(text string) string {
+	return strings.TrimSpace(strings.ReplaceAll(text, "\u00a0", " "))
+}
