@@ -7,6 +7,15 @@ type openBookings struct {
 	dropped *Booking // missed or cancelled: the latest changed
 }
 
+// Become sets the state of a booking as of a day. When it was made is written down
+// before the day of the old state is lost.
+func (b *Booking) Become(state string, on Day) {
+	if b.Made == 0 && b.State == "booked" {
+		b.Made = b.Changed
+	}
+	b.State, b.Changed = state, on
+}
+
 func (b *Booking) before(o *Booking) bool { return b.On < o.On || b.On == o.On && b.At < o.At }
 
 // openBookings looks at all bookings with the state they have: they are plans.

@@ -147,6 +147,7 @@ type Booking struct {
 	Site    string `json:"site,omitempty"`
 	State   string `json:"state" req:"yes" enum:"booked kept missed cancelled"`
 	Changed Day    `json:"changed,omitempty"`
+	Made    Day    `json:"made_on,omitempty" note:"the day the booking was made"`
 	Reason  string `json:"reason,omitempty"`
 	By      string `json:"by,omitempty"`
 	// A booking that takes a place of a session.

@@ -58,6 +58,7 @@ func (c *Case) dates() []dated {
 	for i := range c.Bookings {
 		add(plan, c.Bookings[i].On, "bookings[%d].on", i)
 		add(fact, c.Bookings[i].Changed, "bookings[%d].changed", i)
+		add(prenatal, c.Bookings[i].Made, "bookings[%d].made_on", i)
 	}
 	for i := range c.SweatTests {
 		t := &c.SweatTests[i]

@@ -16,7 +16,7 @@ func (d *Desk) RecordTest(ctx context.Context, a Actor, id ID, rev Rev, t SweatT
 		c.SweatTests = append(c.SweatTests, t)
 		for i := range c.Bookings {
 			if b := &c.Bookings[i]; b.On == t.On && b.State == "booked" {
-				b.State, b.Changed = "kept", today
+				b.Become("kept", today)
 			}
 		}
 		if t.WeightG != 0 {

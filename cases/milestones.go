@@ -1,5 +1,7 @@
 package cases
 
+import "strings"
+
 // Milestones are the days that mattered in one case, and the little else that
 // measures over many cases group and count by. Beside the case's own reference they
 // hold nothing that names or reaches anybody. The store keeps them with each case,
@@ -15,7 +17,7 @@ type Milestones struct {
 	Referred  Day // not before birth
 	DoctorTold,
 	FamilyReached Day // as their clocks read them
-	FirstBooking    Day // the earliest day an appointment was made for, whatever became of it
+	FirstBooking    Day // the day the first booking was made where that is recorded, else the day it was for
 	FirstTest       Day // first chloride collection, QNS included, as the first-test clock reads it
 	FirstSufficient Day // first chloride collection with enough sweat, not void
 	LastResult      Day // latest collection that could be graded
@@ -27,6 +29,7 @@ type Milestones struct {
 	ClosedAs string
 	Site     string // of the first collection, else of the last appointment
 	Language string
+	County   string // of the family's address, in the letters it was written
 	Region   string // of the family's address
 	Postal   string // first three characters of the postal code
 
@@ -69,15 +72,17 @@ const (
 	LacksTestWeight // a collection without a weight of that day or the 7 days before
 	LacksTestSite
 	LacksAmount // an arm of a collection without its amount of sweat
+	LacksCounty
 )
 
 // TestMark is one chloride collection as the protocol reads it.
 type TestMark struct {
-	On      Day
-	Outcome Outcome
-	Site    string
-	Pad     bool // collected on a pad, else in tubing
-	WeightG int  // at the test, else the latest of the 7 days before; 0 when unknown
+	On       Day
+	Outcome  Outcome
+	Site     string
+	Pad      bool // collected on a pad, else in tubing
+	NoAmount bool // an arm is without its amount of sweat
+	WeightG  int  // at the test, else the latest of the 7 days before; 0 when unknown
 }
 
 // Sufficient tells a collection with enough sweat, resulted or not.
@@ -175,13 +180,14 @@ func (m *Milestones) takeTests(c *Case, a *Assessment) {
 		if t.Sufficient() && m.FirstSufficient == 0 {
 			m.FirstSufficient = r.On
 		}
+		for j := range r.Test.Arms {
+			arm := &r.Test.Arms[j]
+			t.NoAmount = t.NoAmount || arm.AmountUL == nil && arm.AmountMg == nil
+		}
 		m.Tests = append(m.Tests, t)
 		m.lack(LacksTestWeight, t.WeightG == 0)
 		m.lack(LacksTestSite, t.Site == "")
-		for j := range r.Test.Arms {
-			arm := &r.Test.Arms[j]
-			m.lack(LacksAmount, arm.AmountUL == nil && arm.AmountMg == nil)
-		}
+		m.lack(LacksAmount, t.NoAmount)
 	}
 }
 
@@ -199,13 +205,25 @@ func (c *Case) weightAt(t *SweatTest) float64 {
 	return best.G
 }
 
+// madeOn is the day a booking was made: as recorded; while nothing became of it, the
+// day its state was set; else the day of the appointment.
+func (b *Booking) madeOn() Day {
+	switch {
+	case b.Made != 0:
+		return b.Made
+	case b.State == "booked" && b.Changed != 0:
+		return b.Changed
+	}
+	return b.On
+}
+
 func (m *Milestones) takeVisits(c *Case) {
 	last := Day(0)
 	for i := range c.Bookings {
 		b := &c.Bookings[i]
 		m.Visits = append(m.Visits, VisitMark{On: b.On, Site: b.Site, State: b.State})
-		if m.FirstBooking == 0 || b.On < m.FirstBooking {
-			m.FirstBooking = b.On
+		if made := b.madeOn(); m.FirstBooking == 0 || made < m.FirstBooking {
+			m.FirstBooking = made
 		}
 		if m.FirstTest == 0 && b.Site != "" && b.On >= last {
 			m.Site, last = b.Site, b.On
@@ -243,7 +261,14 @@ func (m *Milestones) takeFamily(c *Case) {
 	}
 	m.Language = f.Language
 	for i := range f.Guardians {
-		if a := f.Guardians[i].Address; a != nil && a.Postal != "" {
+		a := f.Guardians[i].Address
+		if a == nil {
+			continue
+		}
+		if m.County == "" {
+			m.County = strings.Join(strings.Fields(a.County), " ")
+		}
+		if a.Postal != "" {
 			m.Region = a.Region
 			m.Postal = a.Postal
 			if r := []rune(a.Postal); len(r) > postalWidth {
@@ -263,6 +288,7 @@ func (m *Milestones) takeLacks(c *Case, a *Assessment) {
 	}
 	m.lack(LacksLanguage, m.Language == "")
 	m.lack(LacksPostal, m.Postal == "")
+	m.lack(LacksCounty, m.County == "")
 	m.lack(LacksPrimaryCare, c.PrimaryCare == nil || c.PrimaryCare.Name == "" && c.PrimaryCare.Practice == "")
 	m.lack(LacksGenotype, !a.Genotype.Reported)
 	phone := false

@@ -51,7 +51,14 @@ func TestMilestonesAreWhatTheAssessmentSays(t *testing.T) {
 			}
 		}
 		for i := range c.Bookings {
-			if d := c.Bookings[i].On; first == 0 || d < first {
+			b := &c.Bookings[i]
+			d := b.On
+			if b.Made != 0 {
+				d = b.Made
+			} else if b.State == "booked" && b.Changed != 0 {
+				d = b.Changed
+			}
+			if first == 0 || d < first {
 				first = d
 			}
 		}
@@ -74,24 +81,43 @@ func TestMilestonesByHand(t *testing.T) {
 		Referral: cases.Referral{On: born + 6, Route: "screen", Screen: &cases.Screen{Collected: born + 1}},
 		Contacts: []cases.Contact{{On: born + 3, With: "family", By: "phone"}, {On: born + 7, With: "family", By: "phone"}, {On: born + 8, With: "family", By: "letter", Reached: false},
 			{On: born + 9, With: "family", By: "phone", Reached: true}, {On: born + 7, With: "primary-care", By: "phone", Reached: true}},
-		Bookings: []cases.Booking{{On: born + 23, Site: "bay", State: "missed", Changed: born + 24}, {On: born + 25, Site: "bay", State: "kept", Changed: born + 25}},
+		Bookings: []cases.Booking{{On: born + 23, Site: "bay", State: "missed", Changed: born + 24, Made: born + 11}, {On: born + 25, Site: "bay", State: "kept", Changed: born + 25}},
 		SweatTests: []cases.SweatTest{
 			{On: born + 32, Site: "hill", Collector: "pad", WeightG: 2600, Arms: []cases.Arm{{Side: "left", Minutes: 30, AmountMg: amount(90), Chloride: amount(18)}, {Side: "right", Minutes: 30}}},
 			{On: born + 25, Site: "bay", Collector: "tubing", Arms: []cases.Arm{arm("left", 4, nil), arm("right", 9, nil)}},
 		},
-		Family: &cases.Family{Language: "es", Guardians: []cases.Guardian{{}, {Address: &cases.Address{Region: "AB", Postal: "99501-2231"}}}},
+		Family: &cases.Family{Language: "es", Guardians: []cases.Guardian{{}, {Address: &cases.Address{County: " Tern  Valley", Region: "AB", Postal: "99501-2231"}}}},
 	}
 	a := cases.DefaultProtocol().Assess(&c, born+60)
 	want := cases.Milestones{
-		Born: born, Collected: born + 1, Referred: born + 6, DoctorTold: born + 7, FamilyReached: born + 9, FirstBooking: born + 23,
+		Born: born, Collected: born + 1, Referred: born + 6, DoctorTold: born + 7, FamilyReached: born + 9, FirstBooking: born + 11,
 		FirstTest: born + 25, FirstSufficient: born + 32, LastResult: born + 32,
-		Route: "screen", Site: "bay", Language: "es", Region: "AB", Postal: "995", Gestation: 240, BirthWeightG: 1881,
+		Route: "screen", Site: "bay", Language: "es", County: "Tern Valley", Region: "AB", Postal: "995", Gestation: 240, BirthWeightG: 1881,
 		Lacks:  cases.LacksReported | cases.LacksPhone | cases.LacksPrimaryCare | cases.LacksGenotype | cases.LacksAmount,
-		Tests:  []cases.TestMark{{On: born + 25, Outcome: cases.QNS, Site: "bay", WeightG: 2090}, {On: born + 32, Outcome: cases.Unlikely, Site: "hill", Pad: true, WeightG: 2600}},
+		Tests:  []cases.TestMark{{On: born + 25, Outcome: cases.QNS, Site: "bay", WeightG: 2090}, {On: born + 32, Outcome: cases.Unlikely, Site: "hill", Pad: true, NoAmount: true, WeightG: 2600}},
 		Visits: []cases.VisitMark{{On: born + 23, Site: "bay", State: "missed"}, {On: born + 25, Site: "bay", State: "kept"}},
 		Calls:  cases.CallCounts{Family: 3, FamilyReached: 1, Others: 1, Letters: 1},
 	}
 	if d := cmp.Diff(want, cases.MilestonesOf(&c, &a)); d != "" {
 		t.Error(d)
+	}
+}
+
+// When a booking was made outlives what became of it.
+func TestWhenABookingWasMade(t *testing.T) {
+	day := cases.MakeDay(2026, 3, 2)
+	for name, x := range map[string]struct {
+		is   cases.Booking
+		made cases.Day
+	}{
+		"recorded":               {cases.Booking{State: "booked", Changed: day, Made: day - 1}, day - 1},
+		"recorded before it was": {cases.Booking{State: "booked", Changed: day}, day},
+		"cancelled once already": {cases.Booking{State: "cancelled", Changed: day}, 0},
+	} {
+		b := x.is
+		b.Become("kept", day+9)
+		if b.State != "kept" || b.Changed != day+9 || b.Made != x.made {
+			t.Errorf("%s: %+v", name, b)
+		}
 	}
 }

@@ -55,6 +55,7 @@ type Phone struct {
 type Address struct {
 	Lines   []string `json:"lines,omitempty"`
 	City    string   `json:"city,omitempty"`
+	County  string   `json:"county,omitempty" note:"county or parish, by name or code as sent"`
 	Region  string   `json:"region,omitempty"`
 	Postal  string   `json:"postal,omitempty"`
 	Country string   `json:"country,omitempty"`

@@ -188,6 +188,11 @@ func (a *adder) reach(have, new *cases.Guardian) {
 		a.added = append(a.added, "address of "+name)
 	case fold(at(have.Address)) != fold(at(new.Address)):
 		a.differ("address of "+name, at(have.Address), at(new.Address))
+	case have.Address.County == "" && new.Address.County != "":
+		where := *have.Address
+		where.County = new.Address.County
+		have.Address = &where
+		a.added = append(a.added, "county of "+name)
 	}
 }
 

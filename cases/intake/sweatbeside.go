@@ -23,7 +23,7 @@ func (a *sweatAdder) besides(it *Item) {
 		b := &a.c.Bookings[i]
 		switch {
 		case b.On == t.On && b.State == "booked":
-			b.State, b.Changed = "kept", a.p.today
+			b.Become("kept", a.p.today)
 			a.says = append(a.says, "The booking of "+b.On.String()+" counts as kept.")
 		case b.On > t.On && b.State == "booked":
 			a.says = append(a.says, "The booking of "+b.On.String()+" stays.")

@@ -120,7 +120,7 @@ func (c *cutter) person(p *Person) {
 		c.cut(&p.Phones[i].Number)
 	}
 	if a := p.Address; a != nil {
-		c.cut(&a.City, &a.Region, &a.Postal, &a.Country)
+		c.cut(&a.City, &a.County, &a.Region, &a.Postal, &a.Country)
 		for i := range a.Lines {
 			c.cut(&a.Lines[i])
 		}

@@ -134,7 +134,8 @@ func (d *Desk) Move(ctx context.Context, a cases.Actor, i int, to Ask) (cases.Ca
 			return cases.Errorf(cases.Refused, "The infant is booked for that place already.")
 		}
 		before := *old
-		old.State, old.Changed, old.Reason = "cancelled", w.Today(), to.Reason
+		old.Become("cancelled", w.Today())
+		old.Reason = to.Reason
 		if err := noOpenBooking(w, c); err != nil {
 			return err
 		}
@@ -163,7 +164,8 @@ func (d *Desk) Cancel(ctx context.Context, a cases.Actor, id cases.ID, rev cases
 		case reason == "":
 			return cases.FieldError("bookings.reason", "Enter why the booking is cancelled")
 		}
-		b.State, b.Changed, b.Reason = "cancelled", w.Today(), reason
+		b.Become("cancelled", w.Today())
+		b.Reason = reason
 		if b.UID != "" {
 			b.Sequence++
 		}
@@ -194,7 +196,7 @@ func (d *Desk) came(ctx context.Context, a cases.Actor, id cases.ID, rev cases.R
 		case (state == "missed" || b.State == "missed") && !passed(w, b.On, b.At):
 			return cases.Errorf(cases.Refused, "The booked time, %s today, has not come yet.", b.At)
 		}
-		b.State, b.Changed = state, w.Today()
+		b.Become(state, w.Today())
 		if reason != "" {
 			b.Reason = reason
 		}

@@ -20,7 +20,7 @@ func (d *Desk) place(w cases.Writer, c *cases.Case, ask Ask, moved *cases.Bookin
 	if err := mayBook(c, &a, ask.On); err != nil {
 		return none, err
 	}
-	b := cases.Booking{On: ask.On, At: ask.At, Site: ask.Site, State: "booked", Changed: w.Today(), Reason: ask.Reason}
+	b := cases.Booking{On: ask.On, At: ask.At, Site: ask.Site, State: "booked", Changed: w.Today(), Made: w.Today(), Reason: ask.Reason}
 	if ask.ByHand {
 		b.Minutes, err = d.byHand(w, c, &site, known, ask)
 	} else {

@@ -112,7 +112,7 @@ func benchMilestones(rng *rand.Rand, i int) cases.Milestones {
 	test := born + cases.Day(16+rng.IntN(40))
 	site := fmt.Sprintf("site-%02d", rng.IntN(12))
 	m := cases.Milestones{Case: cases.ID(fmt.Sprintf("%026d", i)), Reference: fmt.Sprintf("AB-2026-%07d", i), Born: born, Collected: born + 1, Reported: born + 5,
-		Referred: born + 6, DoctorTold: born + 7, FamilyReached: born + 8, FirstBooking: test, Route: "screen", Site: site, Language: "en", Region: "AB", Postal: "995",
+		Referred: born + 6, DoctorTold: born + 7, FamilyReached: born + 8, FirstBooking: test, Route: "screen", Site: site, Language: "en", County: fmt.Sprintf("County %d", rng.IntN(9)), Region: "AB", Postal: "995",
 		Gestation: cases.Gestation(240 + rng.IntN(45)), BirthWeightG: 2000 + rng.IntN(2000), Alleles: cases.Alleles{CFCausing: 1}, Lacks: cases.LacksTestWeight,
 		Visits: []cases.VisitMark{{On: test, Site: site, State: "kept"}}, Calls: cases.CallCounts{Family: 2, FamilyReached: 1, Others: 1, Letters: 1}}
 	if test > benchDay {

@@ -62,7 +62,7 @@ func caseTable(stand func(*caseRecord) standing) *table[caseRecord] {
 				return nil
 			}},
 			{name: "retest", version: 1, keys: func(c *caseRecord) []string { return dayKey(stand(c).retest) }},
-			{name: "milestones", version: 1, keys: func(c *caseRecord) []string { return stand(c).marks }},
+			{name: "milestones", version: 2, keys: func(c *caseRecord) []string { return stand(c).marks }},
 			{name: "booked", version: 1, keys: bookedKeys},
 			{name: "name", version: 1, keys: nameKeys},
 			{name: "given", version: 1, keys: givenKeys},

@@ -50,14 +50,14 @@ func markKey(m *cases.Milestones, tests []cases.TestMark, visits []cases.VisitMa
 	w.nums(m.Calls.Family, m.Calls.FamilyReached, m.Calls.Others, m.Calls.Letters, len(tests), len(visits))
 	for _, t := range tests {
 		w.day(t.On)
-		w.nums(place(markOutcomes, t.Outcome), w.siteNumber(t.Site), t.WeightG, yes(t.Pad))
+		w.nums(place(markOutcomes, t.Outcome), w.siteNumber(t.Site), t.WeightG, yes(t.Pad)+2*yes(t.NoAmount))
 	}
 	for _, v := range visits {
 		w.day(v.On)
 		w.nums(place(markStates, v.State), w.siteNumber(v.Site))
 	}
 	key := m.Referred.String() + m.Born.String()
-	for _, s := range []string{m.Reference, m.Route, m.ClosedAs, m.Site, m.Language, m.Region, m.Postal, strconv.Itoa(len(w.sites))} {
+	for _, s := range []string{m.Reference, m.Route, m.ClosedAs, m.Site, m.Language, m.County, m.Region, m.Postal, strconv.Itoa(len(w.sites))} {
 		key += closed(s)
 	}
 	for _, s := range w.sites {
@@ -154,7 +154,7 @@ func (d *markReader) read(key string) (m cases.Milestones, err error) {
 	d.key = key[2*dayText : len(key)-idWidth]
 	m.Born, m.Case = d.born, cases.ID(key[len(key)-idWidth:])
 	m.Reference = d.field()
-	for _, s := range []*string{&m.Route, &m.ClosedAs, &m.Site, &m.Language, &m.Region, &m.Postal} {
+	for _, s := range []*string{&m.Route, &m.ClosedAs, &m.Site, &m.Language, &m.County, &m.Region, &m.Postal} {
 		*s = d.word()
 	}
 	further, _ := strconv.Atoi(d.field())
@@ -198,7 +198,9 @@ func (d *markReader) readTests(n int, own string, sites []string) []cases.TestMa
 		if o := d.num(); o >= 0 && o < len(markOutcomes) {
 			t.Outcome = markOutcomes[o]
 		}
-		t.Site, t.WeightG, t.Pad = d.site(own, sites), d.num(), d.num() == 1
+		t.Site, t.WeightG = d.site(own, sites), d.num()
+		bits := d.num()
+		t.Pad, t.NoAmount = bits&1 != 0, bits&2 != 0
 	}
 	return out
 }

@@ -27,12 +27,15 @@ func TestMilestonesFollowEveryChange(t *testing.T) {
 		}
 		for i := range c.Bookings {
 			c.Bookings[i].Site = sites[rng.IntN(len(sites))]
+			if rng.IntN(2) == 0 {
+				c.Bookings[i].Made = min(today, max(c.Infant.Born, c.Bookings[i].On-9))
+			}
 			if c.Bookings[i].State == "kept" {
 				c.Bookings[i].On = min(c.Bookings[i].On, today)
 			}
 		}
 		if rng.IntN(2) == 0 {
-			c.Family = &cases.Family{Language: "es", Guardians: []cases.Guardian{{Address: &cases.Address{Region: "AB", Postal: "99501"}}}}
+			c.Family = &cases.Family{Language: "es", Guardians: []cases.Guardian{{Address: &cases.Address{County: "Tern Valley", Region: "AB", Postal: "99501"}}}}
 		}
 		return c
 	}
@@ -139,14 +142,14 @@ func drawMilestones(t *rapid.T) cases.Milestones {
 	m := cases.Milestones{Case: cases.ID(strings.Repeat("7", idWidth)), Reference: text.Draw(t, "ref"), Born: born, Referred: born + 4,
 		Collected: day("collected"), Reported: day("reported"), DoctorTold: day("doctor"), FamilyReached: day("family"), FirstBooking: day("booking"),
 		FirstTest: day("test"), FirstSufficient: day("sufficient"), LastResult: day("result"), Determined: day("determined"), Closed: day("closed"), Died: day("died"),
-		Route: text.Draw(t, "route"), ClosedAs: text.Draw(t, "as"), Site: text.Draw(t, "site"), Language: text.Draw(t, "language"), Region: text.Draw(t, "region"), Postal: text.Draw(t, "postal"),
+		Route: text.Draw(t, "route"), ClosedAs: text.Draw(t, "as"), Site: text.Draw(t, "site"), Language: text.Draw(t, "language"), County: text.Draw(t, "county"), Region: text.Draw(t, "region"), Postal: text.Draw(t, "postal"),
 		Gestation: cases.Gestation(n.Draw(t, "gestation")), BirthWeightG: rapid.IntRange(0, 6000).Draw(t, "weight"),
 		Alleles: cases.Alleles{CFCausing: n.Draw(t, "a"), Varying: n.Draw(t, "b"), Unknown: n.Draw(t, "c"), NonCausing: n.Draw(t, "d")},
-		Marks:   cases.Marks(n.Draw(t, "marks")), Lacks: cases.Lacks(rapid.IntRange(0, 4095).Draw(t, "lacks")),
+		Marks:   cases.Marks(n.Draw(t, "marks")), Lacks: cases.Lacks(rapid.IntRange(0, 8191).Draw(t, "lacks")),
 		Calls: cases.CallCounts{Family: n.Draw(t, "e"), FamilyReached: n.Draw(t, "f"), Others: n.Draw(t, "g"), Letters: n.Draw(t, "h")}}
 	for range rapid.IntRange(0, 12).Draw(t, "tests") {
 		m.Tests = append(m.Tests, cases.TestMark{On: day("on"), Outcome: rapid.SampledFrom(markOutcomes).Draw(t, "outcome"), Site: text.Draw(t, "at"),
-			Pad: rapid.Bool().Draw(t, "pad"), WeightG: rapid.IntRange(0, 9000).Draw(t, "g")})
+			Pad: rapid.Bool().Draw(t, "pad"), NoAmount: rapid.Bool().Draw(t, "no amount"), WeightG: rapid.IntRange(0, 9000).Draw(t, "g")})
 	}
 	for range rapid.IntRange(0, 12).Draw(t, "visits") {
 		m.Visits = append(m.Visits, cases.VisitMark{On: day("on"), Site: text.Draw(t, "at"), State: rapid.SampledFrom(markStates).Draw(t, "state")})

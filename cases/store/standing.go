@@ -61,7 +61,7 @@ func lastFact(c *cases.Case) cases.Day {
 		d = max(d, c.Contacts[i].On)
 	}
 	for i := range c.Bookings {
-		d = max(d, c.Bookings[i].Changed)
+		d = max(d, c.Bookings[i].Changed, c.Bookings[i].Made)
 	}
 	d = max(d, lastTestFact(c), lastClosureFact(c))
 	if x := c.Declined; x != nil {

@@ -30,7 +30,7 @@ type person struct {
 
 type mother struct{ given, family, maiden string }
 
-type place struct{ name, postal string }
+type place struct{ name, county, postal string }
 
 type hospital struct{ name, oid string }
 
@@ -67,8 +67,8 @@ var (
 	maidens = []string{"Ashdown", "Bellamy", "Corcoran", "Dahl", "Espino", "Fujita", "Garrick", "Hollis", "Iversen", "Joshi"}
 	streets = []string{"Plover Lane", "Heron Street", "Saltmarsh Road", "Tern Court", "Dune Walk", "Mussel Alley",
 		"Estuary Drive", "Cordgrass Way", "Oyster Row", "Pickleweed Place"}
-	places = []place{{"Alder Bay", "00012"}, {"Heron Point", "00014"}, {"Saltmarsh", "00017"}, {"Tern Valley", "00021"},
-		{"Marlow Creek", "00023"}}
+	places = []place{{"Alder Bay", "Alder Bay", "00012"}, {"Heron Point", "Alder Bay", "00014"}, {"Saltmarsh", "Saltmarsh", "00017"},
+		{"Tern Valley", "Saltmarsh", "00021"}, {"Marlow Creek", "Marlow", "00023"}}
 	hospitals = []hospital{{"Tern Valley Hospital", "2.16.840.1.113883.19.57.1"},
 		{"Saltmarsh Birth Center", "2.16.840.1.113883.19.57.2"}, {"North Spit Hospital", "2.16.840.1.113883.19.57.3"},
 		{"Heron Point Hospital", "2.16.840.1.113883.19.57.4"}}

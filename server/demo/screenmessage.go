@@ -75,7 +75,7 @@ func (s screen) message() string {
 	p := s.person
 	m.line(`MSH|^~\&|%s|%s|%s|%s||ORU^R01^ORU_R01|%s|P|2.5.1|||AL|AL||UNICODE UTF-8|||%s`,
 		labApp, labID, programID, stamp(s.sent, "0005"), s.control, profiles)
-	address := fmt.Sprintf("%s^^%s^AB^%s^USA^H", escape.Replace(p.street), p.place.name, p.place.postal)
+	address := fmt.Sprintf("%s^^%s^AB^%s^USA^H^^%s", escape.Replace(p.street), p.place.name, p.place.postal, p.place.county)
 	hospital := escape.Replace(p.hospital.name)
 	multiple, order := "N", ""
 	if p.plurality > 1 {

@@ -13,7 +13,7 @@ import (
 
 // familyForm records who gets letters and calls, and where.
 var familyForm = factForm{path: "/family", right: cases.EditIdentity, name: "Family and address", button: "Save family", what: "the family", saved: "Family saved",
-	labels: []labelled{{"language", "Language"}, {"letters", "Who gets letters"}, {"g0-family", "Family name"}, {"g0-given", "Given name"}, {"g0-lines", "Street or box"}, {"g0-city", "Town"}, {"g0-postal", "Postal code"}, {"g0-phones", "Phones"}, {"g0-email", "E-mail"}, {"source", "Where it is from"}},
+	labels: []labelled{{"language", "Language"}, {"letters", "Who gets letters"}, {"g0-family", "Family name"}, {"g0-given", "Given name"}, {"g0-lines", "Street or box"}, {"g0-city", "Town"}, {"g0-county", "County"}, {"g0-postal", "Postal code"}, {"g0-phones", "Phones"}, {"g0-email", "E-mail"}, {"source", "Where it is from"}},
 	set:    setFamily, read: readFamily}
 
 // primaryCareForm records the infant's doctor.
@@ -94,7 +94,8 @@ func (e *factEdit) addGuardian(p *templates.FactPage, i int, fam *cases.Family) 
 	e.add(p, templates.Field{ID: at + "family", Label: who + "family name", Width: "w20", NoSpell: true}, templates.Field{ID: at + "given", Label: who + "given name", Optional: true, Width: "w20", NoSpell: true},
 		templates.Field{ID: at + "relation", Label: who + "relation", Hint: "Mother, father, grandmother, foster parent", Optional: true, Width: "w14"},
 		templates.Field{ID: at + "lines", Label: who + "street or box", Hint: hint, Kind: "area", Rows: 3, Optional: true},
-		templates.Field{ID: at + "city", Label: who + "town", Optional: true, Width: "w20", NoSpell: true}, templates.Field{ID: at + "region", Label: who + "region", Optional: true, Width: "w5", NoSpell: true},
+		templates.Field{ID: at + "city", Label: who + "town", Optional: true, Width: "w20", NoSpell: true}, templates.Field{ID: at + "county", Label: who + "county", Hint: "Where the family lives; reports count by it", Optional: true, Width: "w20", NoSpell: true},
+		templates.Field{ID: at + "region", Label: who + "region", Optional: true, Width: "w5", NoSpell: true},
 		templates.Field{ID: at + "postal", Label: who + "postal code", Optional: true, Width: "w14", NoSpell: true}, templates.Field{ID: at + "country", Label: who + "country", Hint: "Only for mail to another country", Optional: true, Width: "w14", NoSpell: true},
 		templates.Field{ID: at + "phones", Label: who + "phones", Hint: "One a line: number, kind, best time. Kinds are mobile, home, work. Texts go to a mobile", Kind: "area", Rows: 2, Optional: true},
 		templates.Field{ID: at + "email", Label: who + "e-mail", Optional: true, Width: "w20", InputMode: "email", NoSpell: true})
@@ -128,7 +129,7 @@ func (e *factEdit) fillAddress(at string, a *cases.Address) {
 	if a == nil {
 		return
 	}
-	for name, text := range map[string]string{"lines": strings.Join(a.Lines, "\n"), "city": a.City, "region": a.Region, "postal": a.Postal, "country": a.Country} {
+	for name, text := range map[string]string{"lines": strings.Join(a.Lines, "\n"), "city": a.City, "county": a.County, "region": a.Region, "postal": a.Postal, "country": a.Country} {
 		e.f.values.Set(at+name, text)
 	}
 }
@@ -260,14 +261,17 @@ func (e *factEdit) readGuardian(g *cases.Guardian, at string) (gone bool) {
 // address reads an address; nil when nothing was typed. One that differs from the old is
 // not bad any more.
 func (f *form) address(at string, old *cases.Address) *cases.Address {
-	a := cases.Address{City: f.text(at+"city", "Town", 100), Region: f.text(at+"region", "Region", 60), Postal: f.text(at+"postal", "Postal code", 20), Country: f.text(at+"country", "Country", 60)}
+	a := cases.Address{City: f.text(at+"city", "Town", 100), County: f.text(at+"county", "County", 100), Region: f.text(at+"region", "Region", 60), Postal: f.text(at+"postal", "Postal code", 20), Country: f.text(at+"country", "Country", 60)}
+	if _, asked := f.values[at+"county"]; !asked && old != nil {
+		a.County = old.County // a doctor's form does not ask for it
+	}
 	for _, line := range strings.Split(f.lines(at+"lines", "Street or box", 600), "\n") {
 		if line = strings.Join(strings.Fields(line), " "); line != "" {
 			a.Lines = append(a.Lines, line)
 		}
 	}
 	switch {
-	case len(a.Lines) == 0 && a.City+a.Region+a.Postal+a.Country == "":
+	case len(a.Lines) == 0 && a.City+a.County+a.Region+a.Postal+a.Country == "":
 		return nil
 	case len(a.Lines) == 0:
 		f.fail(at+"lines", "Enter the street or box")

@@ -48,11 +48,11 @@ func TestGuardiansComeAndGo(t *testing.T) {
 	f = p.form(at + "/family")
 	f.set("g1-phones", "555-0177").set("g0-lines", "3 Sandpiper Court").set("g0-postal", "9<21>").send().
 		wants(422, "Enter the name of this guardian", "letters, digits, blanks and hyphens only", "3 Sandpiper Court")
-	f = f.set("g1-family", "Tern").set("g1-given", "Nell").set("g1-relation", "grandmother").set("g0-postal", "99210-4410")
+	f = f.set("g1-family", "Tern").set("g1-given", "Nell").set("g1-relation", "grandmother").set("g0-postal", "99210-4410").set("g0-county", "Tern Valley")
 	f.set("letters", "0").send().wants(422, "Enter why letters go to this guardian", "TERN, Nell (grandmother)")
 	f.set("source", "The mother on the phone").send().wants(200, "Family saved")
 	fam := s.read(k.Reference).Family
-	if len(fam.Guardians) != 2 || !fam.Guardians[0].Letters || fam.Guardians[1].Letters || fam.PickOne || fam.Guardians[0].Address.Bad || fam.Guardians[0].Address.Postal != "99210-4410" {
+	if len(fam.Guardians) != 2 || !fam.Guardians[0].Letters || fam.Guardians[1].Letters || fam.PickOne || fam.Guardians[0].Address.Bad || fam.Guardians[0].Address.Postal != "99210-4410" || fam.Guardians[0].Address.County != "Tern Valley" {
 		t.Fatalf("family %+v", fam)
 	}
 	for _, want := range []string{"14 Curlew Lane", "The mother on the phone", "Wren Castellano"} {

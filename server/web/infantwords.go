@@ -94,6 +94,9 @@ func familyFacts(k *cases.Case) []templates.Fact {
 					fact.Note = "Mail came back from here"
 				}
 				out = append(out, fact)
+				if a.County != "" {
+					out = append(out, templates.Fact{Name: "County", Text: a.County})
+				}
 			}
 		}
 		lang := templates.Fact{Name: "Language", Text: languageWord(f.Language)}

@@ -51,6 +51,15 @@ func TestDelimitersAndHeadings(t *testing.T) {
 	}
 }
 
+func TestCounty(t *testing.T) {
+	for _, head := range []string{"County", "county_of_residence", "Parish"} {
+		r := first(t, "Card Number,Last Name,DOB,Result,Address,City,Zip,"+head+"\n0012,Wren,2026-03-01,Out of range,1 Way,Alder Bay,00012,Tern Valley\n", intake.Settings{}).Referral
+		if a := r.Home.Address; a == nil || a.County != "Tern Valley" || a.City != "Alder Bay" {
+			t.Errorf("%s: %+v", head, a)
+		}
+	}
+}
+
 func TestDates(t *testing.T) {
 	for _, c := range []struct{ text, none, dm, md string }{
 		{"2026-03-04", "2026-03-04", "2026-03-04", "2026-03-04"},

@@ -49,6 +49,7 @@ func init() {
 		"address":       "address street street_address home_address mailing_address address_1 guardian_address",
 		"city":          "city town",
 		"state":         "state region province",
+		"county":        "county parish county_parish county_of_residence residence_county county_name home_county",
 		"zip":           "zip zip_code postal postal_code postcode",
 		"language":      "language preferred_language home_language",
 		"care":          "pcp_name pcp primary_care primary_care_provider provider physician doctor pediatrician pcp_physician",

@@ -81,7 +81,7 @@ func (rd *rowReader) people() {
 
 func (rd *rowReader) address() *cases.Address {
 	line := rd.word("address")
-	a := &cases.Address{City: rd.word("city"), Region: rd.word("state"), Postal: rd.number("zip")}
+	a := &cases.Address{City: rd.word("city"), Region: rd.word("state"), County: rd.word("county"), Postal: rd.number("zip")}
 	if g := placeForm.FindStringSubmatch(line); g != nil && a.City == "" && a.Postal == "" {
 		line, a.City, a.Region, a.Postal = g[1], g[2], g[3], g[4]
 	}

@@ -100,6 +100,13 @@ func TestPhonesAndNames(t *testing.T) {
 	if a := Address(field("1 Way&Way&1^Flat 2^Springfield^EX^00001^USA^BA")); !a.Bad || strings.Join(a.Lines, "|") != "1 Way|Flat 2" || a.Postal != "00001" {
 		t.Errorf("%+v", a)
 	}
+	// XAD.9 is the county (HL7 v2 data types, from memory): a code, or a code with its text.
+	for raw, want := range map[string]string{"1 Way^^Springfield^EX^00001^USA^H^^Tern Valley": "Tern Valley", "1 Way^^Springfield^EX^00001^USA^H^^017&Tern Valley&L": "Tern Valley",
+		"1 Way^^Springfield^EX^00001^USA^H^^017": "017", "1 Way^^Springfield": ""} {
+		if a := Address(field(raw)); a.County != want {
+			t.Errorf("%s: county %q, want %q", raw, a.County, want)
+		}
+	}
 	if a := Address(field("1234 GPCS WAY MONTGOMERY")); len(a.Lines) != 1 {
 		t.Errorf("%+v", a)
 	}

@@ -125,7 +125,7 @@ func address(s *Segment, field int) (a *cases.Address, null bool) {
 // Address reads one XAD value; nil when it holds nothing.
 func Address(v Value) *cases.Address {
 	a := &cases.Address{City: v.Comp(3).Text(), Region: v.Comp(4).Text(), Postal: v.Comp(5).Text(),
-		Country: v.Comp(6).Text(), Bad: strings.EqualFold(v.Comp(7).Text(), "BA")}
+		Country: v.Comp(6).Text(), Bad: strings.EqualFold(v.Comp(7).Text(), "BA"), County: coded(v.Comp(9))}
 	street := v.Comp(1).Sub(1).Text()
 	if street == "" {
 		street = v.Comp(1).Text()
@@ -139,6 +139,14 @@ func Address(v Value) *cases.Address {
 		return nil
 	}
 	return a
+}
+
+// coded gives the text of a coded value within a component, else its code.
+func coded(v Value) string {
+	if text := v.Sub(2).Text(); text != "" {
+		return text
+	}
+	return v.Sub(1).Text()
 }
 
 // identifiers reads a CX field. Numbers that are no record number (social
