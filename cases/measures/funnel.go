@@ -139,3 +139,21 @@ func inOrder(ps []float64) []int {
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(ps[a], ps[b]) })
 	return order
 }
+
+// FalseFlags is the chance that, with every placed site at the benchmark, at least one
+// lies above its upper 95 % limit, and at least one above its upper 99.8 % limit. Both
+// are exact for independent tests.
+func FalseFlags(benchmark float64, points []FunnelPoint) (alert, alarm float64) {
+	none95, none998 := 1.0, 1.0
+	for _, p := range points {
+		if p.Funnel == nil {
+			continue
+		}
+		within := func(limit float64) float64 {
+			return binomialAtMost(int(math.Floor(limit*float64(p.Of))), p.Of, benchmark)
+		}
+		none95 *= within(p.Funnel.Alert.Upper)
+		none998 *= within(p.Funnel.Alarm.Upper)
+	}
+	return 1 - none95, 1 - none998
+}

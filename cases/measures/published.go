@@ -13,6 +13,7 @@ import (
 // of another; a program that publishes several keeps their groups the same.
 type PublishedRates struct {
 	Window
+	ByDay       bool                 `json:"by_day,omitempty"`
 	Below       int                  `json:"hidden_below"`
 	Cases       Cell                 `json:"cases"`
 	Rates       []PublishedRate      `json:"rates"`
@@ -30,13 +31,16 @@ type PublishedRate struct {
 	HiddenRate
 	Benchmark *float64   `json:"benchmark,omitempty"`
 	Test      *ExactTest `json:"test,omitempty"`
+	Holm      *float64   `json:"p_holm,omitempty"` // adjusted for the groups that are shown
 }
 
-// PublishedBreakdown is a breakdown as it may be shown.
+// PublishedBreakdown is a breakdown as it may be shown. Its funnel places only the
+// groups whose rate is shown.
 type PublishedBreakdown struct {
 	Measure string          `json:"measure"`
 	By      string          `json:"by"`
 	Rows    []PublishedRate `json:"rows"`
+	Funnel  []FunnelPoint   `json:"funnel,omitempty"`
 }
 
 // PublishedWait is a duration as it may be shown; nothing when too few waited.
@@ -48,7 +52,7 @@ type PublishedWait struct {
 
 // Publish hides what the rule hides.
 func (r Rates) Publish(rule SmallNumbers) PublishedRates {
-	out := PublishedRates{Window: r.Window, Below: rule.Below, Cases: rule.cell(r.Cases), Definitions: r.Definitions,
+	out := PublishedRates{Window: r.Window, ByDay: r.ByDay, Below: rule.Below, Cases: rule.cell(r.Cases), Definitions: r.Definitions,
 		RepeatTest: publishWait(r.RepeatTest, rule), RepeatGrade: publishWait(r.RepeatGrade, rule)}
 	if !out.Cases.Hidden {
 		out.PerCase = r.Calls.PerCase
@@ -57,9 +61,9 @@ func (r Rates) Publish(rule SmallNumbers) PublishedRates {
 	for _, x := range r.Rates {
 		hidden[x.Measure] = HideRates([]Proportion{x.Proportion}, rule)[0]
 	}
+	r.hidePredictions(hidden, rule)
 	for _, b := range r.Breakdowns {
 		shown, total := hideWithTotal(proportions(b.Rows), rule)
-		p := PublishedBreakdown{Measure: b.Measure, By: b.By}
 		if b.Measure == Complete { // facts overlap: each stands for itself
 			for i, x := range b.Rows {
 				shown[i] = HideRates([]Proportion{x.Proportion}, rule)[0]
@@ -67,15 +71,41 @@ func (r Rates) Publish(rule SmallNumbers) PublishedRates {
 		} else {
 			hidden[b.Measure] = both(hidden[b.Measure], total)
 		}
-		for i, x := range b.Rows {
-			p.Rows = append(p.Rows, publishRate(x, shown[i]))
-		}
-		out.Breakdowns = append(out.Breakdowns, p)
+		out.Breakdowns = append(out.Breakdowns, b.published(shown))
+	}
+	for _, chain := range chains() {
+		r.hideSteps(hidden, out.Breakdowns, chain, rule)
 	}
 	for _, x := range r.Rates {
 		out.Rates = append(out.Rates, publishRate(x, hidden[x.Measure]))
 	}
 	return out
+}
+
+// published sets out the rows as shown. What is adjusted for several groups is
+// adjusted for those that are shown, so that it says nothing of the others.
+func (b Breakdown) published(shown []HiddenRate) PublishedBreakdown {
+	p := PublishedBreakdown{Measure: b.Measure, By: b.By}
+	var at []int
+	var ns []string
+	var props []Proportion
+	for i, x := range b.Rows {
+		p.Rows = append(p.Rows, publishRate(x, shown[i]))
+		if shown[i].Rate != nil && x.Benchmark != nil {
+			at, ns, props = append(at, i), append(ns, x.Name), append(props, x.Proportion)
+		}
+	}
+	if len(at) == 0 {
+		return p
+	}
+	points := Funnel(*b.Rows[at[0]].Benchmark, ns, props)
+	for k, i := range at {
+		p.Rows[i].Holm = points[k].Holm
+	}
+	if b.Funnel != nil {
+		p.Funnel = points
+	}
+	return p
 }
 
 func publishRate(r Rate, h HiddenRate) PublishedRate {

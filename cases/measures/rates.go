@@ -9,6 +9,7 @@ import (
 // definition.
 type Rates struct {
 	Window
+	ByDay       bool         `json:"by_day,omitempty"` // of tests and appointments on the days of the window
 	Cases       int          `json:"cases"`
 	Rates       []Rate       `json:"rates"`
 	Breakdowns  []Breakdown  `json:"breakdowns"`
@@ -26,6 +27,8 @@ type Rate struct {
 	Proportion
 	Benchmark *float64   `json:"benchmark,omitempty"`
 	Test      *ExactTest `json:"test,omitempty"` // nil without a benchmark or a total
+	// Holm is the probability of so many or more, adjusted for the groups tested.
+	Holm *float64 `json:"p_holm,omitempty"`
 }
 
 // Breakdown is one rate by groups, in order of name. Of QNS by site there is a
@@ -58,19 +61,27 @@ type Calls struct {
 
 // Report computes the rates of what was added so far.
 func (t *RatesTally) Report() Rates {
-	r := Rates{Window: t.w, Cases: t.cases, Definitions: Definitions, RepeatTest: t.next.measure(), RepeatGrade: t.graded.measure(), Calls: t.calls}
-	if t.cases > 0 {
+	r := Rates{Window: t.w, ByDay: t.byDay, Cases: t.cases, Definitions: t.definitions(), RepeatTest: t.next.measure(), RepeatGrade: t.graded.measure(), Calls: t.calls}
+	if t.cases > 0 && !t.byDay {
 		mean := float64(t.calls.Family) / float64(t.cases)
 		r.Calls.PerCase = &mean
 	}
 	r.Calls.Median, r.Calls.P90 = countPercentile(t.perCase, t.calls.Closed, 0.5), countPercentile(t.perCase, t.calls.Closed, 0.9)
-	for _, d := range Definitions {
+	for _, d := range t.definitions() {
 		if d.Key != Complete {
 			r.Rates = append(r.Rates, t.rate(d.Key, "", t.of[d.Key].all))
 		}
 		r.Breakdowns = append(r.Breakdowns, t.breakdowns(d.Key)...)
 	}
 	return r
+}
+
+// definitions are those of the rates of this report.
+func (t *RatesTally) definitions() []Definition {
+	if !t.byDay {
+		return Definitions
+	}
+	return slices.DeleteFunc(slices.Clone(Definitions), func(d Definition) bool { return !d.ByDay })
 }
 
 // countPercentile is Percentile of n whole numbers that are counted by value.
@@ -102,14 +113,14 @@ func (t *RatesTally) rate(measure, name string, c pair) Rate {
 	return r
 }
 
-// benchmark is the protocol's rate that collections are held against. It is one of
-// collections, so the rate of infants has none.
+// benchmark is the protocol's rate that collections are held against, and first
+// collections at the same age. The rate of infants at any age has none.
 func (t *RatesTally) benchmark(measure string) *float64 {
 	switch measure {
-	case QNSTestsYoung:
-		return &t.young
+	case QNSTestsYoung, QNSFirstYoung:
+		return &t.p.QNSBenchmarkYoung
 	case QNSTestsOlder:
-		return &t.older
+		return &t.p.QNSBenchmarkOlder
 	}
 	return nil
 }
@@ -128,8 +139,14 @@ func (t *RatesTally) breakdowns(measure string) []Breakdown {
 		slices.SortFunc(b.Rows, func(x, y Rate) int {
 			return cmp.Or(cmp.Compare(rank(grouping(g), x.Name), rank(grouping(g), y.Name)), cmp.Compare(x.Name, y.Name))
 		})
-		if bench := t.benchmark(measure); bench != nil && grouping(g) == bySite {
-			b.Funnel = Funnel(*bench, names(b.Rows), proportions(b.Rows))
+		if bench := t.benchmark(measure); bench != nil {
+			points := Funnel(*bench, names(b.Rows), proportions(b.Rows))
+			for i := range points {
+				b.Rows[i].Holm = points[i].Holm
+			}
+			if grouping(g) == bySite {
+				b.Funnel = points
+			}
 		}
 		out = append(out, b)
 	}
@@ -143,6 +160,8 @@ func rank(g grouping, name string) int {
 	switch {
 	case name == notKnown:
 		return 1 << 30
+	case g == byReadiness:
+		return slices.Index([]string{CouldBeReady, NotYetReady}, name)
 	case g == byFact:
 		return slices.IndexFunc(facts, func(f fact) bool { return f.name == name })
 	}

@@ -15,7 +15,7 @@ import (
 
 // someCohort is small enough to count by hand.
 func someCohort() []cases.Milestones {
-	born := asOf - 400
+	born, days := asOf-400, cases.DefaultProtocol().Calendar()
 	base := cases.Milestones{Born: born, Referred: born + 6, Route: "screen", Language: "en", Gestation: 273, BirthWeightG: 3200}
 	with := func(f func(*cases.Milestones)) cases.Milestones { m := base; f(&m); return m }
 	test := func(age int, o cases.Outcome, site string, g int) cases.TestMark {
@@ -23,12 +23,14 @@ func someCohort() []cases.Milestones {
 	}
 	return []cases.Milestones{
 		with(func(m *cases.Milestones) { // QNS, repeated a week later, closed
+			m.FirstSufficient, m.DoctorTold, m.FamilyReached = born+27, m.Referred, days.Add(m.Referred, 2)
 			m.Tests = []cases.TestMark{test(20, cases.QNS, "bay", 2300), test(27, cases.Unlikely, "bay", 2600)}
 			m.Closed, m.Determined, m.ClosedAs = born+29, born+29, "carrier"
 			m.Visits = []cases.VisitMark{{On: born + 20, Site: "bay", State: "kept"}, {On: born + 27, Site: "bay", State: "kept"}}
 			m.Calls = cases.CallCounts{Family: 2, FamilyReached: 1, Others: 1}
 		}),
 		with(func(m *cases.Milestones) { // QNS twice, then lost
+			m.DoctorTold, m.FamilyReached = days.Add(m.Referred, 2), days.Add(m.Referred, 3)
 			m.Tests = []cases.TestMark{test(30, cases.QNS, "hill", 0), test(100, cases.QNS, "hill", 4000)}
 			m.Closed, m.ClosedAs = born+150, "lost"
 			m.Visits = []cases.VisitMark{{On: born + 25, Site: "hill", State: "missed"}, {On: born + 30, Site: "hill", State: "kept"}, {On: born + 60, Site: "hill", State: "cancelled"}, {On: asOf + 9, Site: "hill", State: "booked"}}
@@ -37,6 +39,7 @@ func someCohort() []cases.Milestones {
 			m.Language = "es"
 		}),
 		with(func(m *cases.Milestones) { // determined late
+			m.FirstSufficient, m.Gestation = born+40, 30*7
 			m.Tests = []cases.TestMark{test(40, cases.Unlikely, "bay", 2800)}
 			m.Closed, m.Determined, m.ClosedAs = born+200, born+200, "not-affected"
 			m.Calls.Family = 1
@@ -57,6 +60,8 @@ func TestRatesByHand(t *testing.T) {
 		t.Errorf("%d cases", r.Cases)
 	}
 	want := map[string]string{QNSTestsYoung: "2/4", QNSTestsOlder: "1/1", QNSInfants: "2/3", MissedVisits: "1/4", LostClosures: "1/4",
+		QNSFirstYoung: "2/3", TestedBy(28): "1/4", TestedBy(35): "1/4", TestedBy(42): "2/4", TestedBy(56): "2/3", TestedBy(58): "2/3", TestedBy(60): "2/3",
+		DoctorInTime: "1/4", FamilyInTime: "1/4", PredictsCF: "0/4", PredictsEither: "0/4",
 		NoResolution90: "2/3", NoResolution180: "2/3", NoResolution365: "1/3"}
 	for _, x := range r.Rates {
 		if got := fmt.Sprintf("%d/%d", x.Count, x.Of); got != want[x.Measure] {
@@ -88,7 +93,12 @@ func TestRatesByHand(t *testing.T) {
 		"missed-appointments, site, hill":                              "1/2",
 		"complete-data, fact, telephone":                               "3/4",
 		"complete-data, fact, weight at each test":                     "2/3",
-		"qns-tests-up-to-3-months, gestation, 37 weeks or more":        "2/4",
+		"qns-tests-up-to-3-months, gestation, 37 weeks or more":        "2/3",
+		"qns-first-tests-up-to-3-months, birth weight, 2500 g or more": "2/3",
+		// 30 weeks at birth is 36 weeks on day 42: too late for day 42, in time for day 56.
+		"tested-by-28-days, readiness, old enough in time":             "1/3",
+		"tested-by-42-days, readiness, not old enough in time":         "1/1",
+		"tested-by-56-days, readiness, old enough in time":             "2/3",
 		"qns-tests-older, age at the test, 91 days or more":            "1/1",
 		"qns-tests-up-to-3-months, weight at the test, 2500 to 2999 g": "0/2",
 	} {
@@ -125,7 +135,11 @@ func TestRatesAsOfADay(t *testing.T) {
 		got[x.Measure] = fmt.Sprintf("%d/%d", x.Count, x.Of)
 	}
 	want := map[string]string{QNSTestsYoung: "1/1", QNSTestsOlder: "0/0", QNSInfants: "1/1", MissedVisits: "1/2", LostClosures: "0/0",
-		NoResolution90: "0/0", NoResolution180: "0/0", NoResolution365: "0/0"}
+		NoResolution90: "0/0", NoResolution180: "0/0", NoResolution365: "0/0",
+		QNSFirstYoung: "1/1", DoctorInTime: "1/4", FamilyInTime: "1/4", PredictsCF: "0/4", PredictsEither: "0/4"}
+	for _, days := range TestedAges {
+		want[TestedBy(days)] = "0/0"
+	}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)
 	}

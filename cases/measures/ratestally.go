@@ -9,7 +9,9 @@ import (
 // RatesTally builds the rates of a window from one case after the other.
 type RatesTally struct {
 	w            Window
-	young, older float64 // benchmarks
+	byDay        bool // the window is one of days of tests and appointments
+	p            *cases.Protocol
+	cal          cases.Calendar
 	cases        int
 	of           map[string]*counter // by the key of the definition
 	calls        Calls
@@ -43,11 +45,12 @@ const (
 	byBirthWeight
 	byGestation
 	byCollector
+	byReadiness
 	byFact
 	groupings
 )
 
-var groupingNames = [groupings]string{"site", "language", "age at the test", "weight at the test", "birth weight", "gestation", "collector", "fact"}
+var groupingNames = [groupings]string{"site", "language", "age at the test", "weight at the test", "birth weight", "gestation", "collector", "readiness", "fact"}
 
 func (c *counter) group(g grouping, name string, yes bool) {
 	if c.by[g] == nil {
@@ -61,12 +64,22 @@ func (c *counter) group(g grouping, name string, yes bool) {
 	p.count(yes)
 }
 
-// NewRatesTally starts an empty report with the benchmarks of a protocol.
+// NewRatesTally starts an empty report of the cases referred in a window, with the
+// benchmarks, readiness and working days of a protocol.
 func NewRatesTally(w Window, p *cases.Protocol) *RatesTally {
-	t := &RatesTally{w: w, young: p.QNSBenchmarkYoung, older: p.QNSBenchmarkOlder, of: map[string]*counter{}}
+	t := &RatesTally{w: w, p: p, cal: p.Calendar(), of: map[string]*counter{}}
 	for _, d := range Definitions {
 		t.of[d.Key] = &counter{}
 	}
+	return t
+}
+
+// NewDayTally starts an empty report of the collections and appointments on the days
+// of a window, whenever the infants were referred. It has only the rates that
+// Definition.ByDay marks.
+func NewDayTally(w Window, p *cases.Protocol) *RatesTally {
+	t := NewRatesTally(w, p)
+	t.byDay = true
 	return t
 }
 
@@ -74,7 +87,16 @@ func NewRatesTally(w Window, p *cases.Protocol) *RatesTally {
 // message. Facts dated after the day of the report are left out.
 func (t *RatesTally) Add(m *cases.Milestones) {
 	w := &t.w
-	if m.Marks&cases.MarkTestMessage != 0 || m.Referred > w.AsOf || m.Born > w.AsOf || w.From != 0 && m.Referred < w.From || w.To != 0 && m.Referred > w.To {
+	if m.Marks&cases.MarkTestMessage != 0 || m.Referred > w.AsOf || m.Born > w.AsOf {
+		return
+	}
+	if t.byDay {
+		if t.tests(m)+t.visits(m) > 0 {
+			t.cases++
+		}
+		return
+	}
+	if w.From != 0 && m.Referred < w.From || w.To != 0 && m.Referred > w.To {
 		return
 	}
 	t.cases++
@@ -83,14 +105,12 @@ func (t *RatesTally) Add(m *cases.Milestones) {
 		t.of[LostClosures].all.count(m.ClosedAs == "lost")
 	}
 	t.tests(m)
-	missed := t.of[MissedVisits]
-	for _, v := range m.Visits {
-		if v.On <= w.AsOf && (v.State == "missed" || v.State == "kept") {
-			yes := v.State == "missed"
-			missed.all.count(yes)
-			missed.group(bySite, orNotKnown(v.Site), yes)
-			missed.group(byLanguage, orNotKnown(m.Language), yes)
-		}
+	t.visits(m)
+	t.tested(m)
+	t.told(m)
+	if m.Route == "screen" {
+		t.of[PredictsCF].all.count(closed && m.ClosedAs == "cf")
+		t.of[PredictsEither].all.count(closed && (m.ClosedAs == "cf" || m.ClosedAs == "crms-cfspid"))
 	}
 	t.resolution(m, NoResolution90, 90)
 	t.resolution(m, NoResolution180, 180)
@@ -104,36 +124,53 @@ func (t *RatesTally) Add(m *cases.Milestones) {
 	}
 }
 
+// counts tells whether what happened on a day is counted.
+func (t *RatesTally) counts(on cases.Day) bool {
+	w := &t.w
+	return on <= w.AsOf && (!t.byDay || (w.From == 0 || on >= w.From) && (w.To == 0 || on <= w.To))
+}
+
 func orNotKnown(s string) string { return cmp.Or(s, notKnown) }
 
-// tests counts the collections of a case, and the waits for a repeat.
-func (t *RatesTally) tests(m *cases.Milestones) {
-	first := true
+// visits counts the appointments of a case and returns how many.
+func (t *RatesTally) visits(m *cases.Milestones) (n int) {
+	missed := t.of[MissedVisits]
+	for _, v := range m.Visits {
+		if t.counts(v.On) && (v.State == "missed" || v.State == "kept") {
+			yes := v.State == "missed"
+			missed.all.count(yes)
+			missed.group(bySite, orNotKnown(v.Site), yes)
+			missed.group(byLanguage, orNotKnown(m.Language), yes)
+			n++
+		}
+	}
+	return n
+}
+
+// tests counts the collections of a case, and the waits for a repeat, and returns how
+// many.
+func (t *RatesTally) tests(m *cases.Milestones) (n int) {
 	for i := range m.Tests {
 		x := &m.Tests[i]
-		if x.On > t.w.AsOf {
-			break
-		}
-		age, qns := int(x.On-m.Born), x.Outcome == cases.QNS
-		c := t.of[QNSTestsYoung]
-		if age > YoungUntil {
-			c = t.of[QNSTestsOlder]
-		}
-		c.all.count(qns)
-		c.group(bySite, orNotKnown(x.Site), qns)
-		c.group(byAge, AgeBand(age), qns)
-		c.group(byWeight, WeightBand(x.WeightG), qns)
-		c.group(byGestation, GestationBand(m.Gestation), qns)
-		c.group(byCollector, collectorOf(x), qns)
-		if !first {
+		if !t.counts(x.On) {
 			continue
 		}
-		first = false
+		n++
+		young, qns := x.On-m.Born <= YoungUntil, x.Outcome == cases.QNS
+		c := t.of[QNSTestsYoung]
+		if !young {
+			c = t.of[QNSTestsOlder]
+		}
+		c.collection(m, x, qns)
+		if i > 0 {
+			continue
+		}
 		c = t.of[QNSInfants]
-		c.all.count(qns)
-		c.group(bySite, orNotKnown(x.Site), qns)
+		c.collection(m, x, qns)
 		c.group(byLanguage, orNotKnown(m.Language), qns)
-		c.group(byBirthWeight, BirthWeightBand(m.BirthWeightG), qns)
+		if young {
+			t.of[QNSFirstYoung].collection(m, x, qns)
+		}
 		if qns {
 			t.repeat(m, &t.next, i, func(cases.TestMark) bool { return true })
 		}
@@ -141,6 +178,18 @@ func (t *RatesTally) tests(m *cases.Milestones) {
 			t.repeat(m, &t.graded, i, func(n cases.TestMark) bool { return n.Outcome.Graded() })
 		}
 	}
+	return n
+}
+
+// collection counts one collection, by all that it is broken down by.
+func (c *counter) collection(m *cases.Milestones, x *cases.TestMark, qns bool) {
+	c.all.count(qns)
+	c.group(bySite, orNotKnown(x.Site), qns)
+	c.group(byAge, AgeBand(int(x.On-m.Born)), qns)
+	c.group(byWeight, WeightBand(x.WeightG), qns)
+	c.group(byBirthWeight, BirthWeightBand(m.BirthWeightG), qns)
+	c.group(byGestation, GestationBand(m.Gestation), qns)
+	c.group(byCollector, collectorOf(x), qns)
 }
 
 func collectorOf(t *cases.TestMark) string {
@@ -167,16 +216,6 @@ func (t *RatesTally) repeat(m *cases.Milestones, into *waitTally, from int, coun
 		}
 	}
 	into.add(span(start, last, false), left)
-}
-
-// resolution counts an infant who reached an age in days.
-func (t *RatesTally) resolution(m *cases.Milestones, measure string, days int) {
-	at := m.Born + cases.Day(days)
-	out := m.ClosedAs == "moved" || m.ClosedAs == "died" || m.ClosedAs == "duplicate"
-	if at > t.w.AsOf || m.Died != 0 && m.Died <= at || out && m.Closed <= at {
-		return
-	}
-	t.of[measure].all.count(m.Determined == 0 || m.Determined > at)
 }
 
 func (t *RatesTally) call(m *cases.Milestones, closed bool) {

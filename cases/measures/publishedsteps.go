@@ -1,0 +1,97 @@
+package measures
+
+import "slices"
+
+// chains are shares of the same infants at growing ages. Each is larger, or smaller,
+// than the one before by those who changed in between, who can be few.
+func chains() [][]string {
+	tested := make([]string, len(TestedAges))
+	for i, days := range TestedAges {
+		tested[i] = TestedBy(days)
+	}
+	return [][]string{tested, {NoResolution90, NoResolution180, NoResolution365}}
+}
+
+// hideSteps hides the shares of a chain, and their groups, that differ from the last
+// one shown by so few infants that those could be pointed at.
+func (r Rates) hideSteps(hidden map[string]HiddenRate, breakdowns []PublishedBreakdown, chain []string, rule SmallNumbers) {
+	last := map[string]Proportion{}
+	for _, measure := range chain {
+		now := r.series(measure)
+		near := false
+		for name, p := range now {
+			if before, ok := last[name]; ok && rule.tell(before, p) {
+				near = true
+			}
+		}
+		if !near {
+			if h := hidden[measure]; !h.Count.Hidden || !h.Of.Hidden {
+				last = now
+			}
+			continue
+		}
+		hidden[measure] = nothing
+		for _, b := range breakdowns {
+			for i := range b.Rows {
+				if b.Measure == measure {
+					b.Rows[i] = PublishedRate{Measure: measure, Name: b.Rows[i].Name, HiddenRate: nothing}
+				}
+			}
+		}
+	}
+}
+
+// nothing is a rate of which nothing is shown.
+var nothing = HiddenRate{Count: Cell{Hidden: true}, Of: Cell{Hidden: true}}
+
+// series are the counts of a share: of all under "", and by group.
+func (r Rates) series(measure string) map[string]Proportion {
+	out := map[string]Proportion{}
+	for _, x := range r.Rates {
+		if x.Measure == measure {
+			out[""] = x.Proportion
+		}
+	}
+	for _, b := range r.Breakdowns {
+		if b.Measure == measure {
+			for _, x := range b.Rows {
+				out[x.Name] = x.Proportion
+			}
+		}
+	}
+	return out
+}
+
+// tell tells whether two counts of the same infants differ by a small number that is
+// not 0, or in what remains of their totals.
+func (s SmallNumbers) tell(a, b Proportion) bool {
+	for _, d := range []int{a.Count - b.Count, a.Of - b.Of, (a.Of - a.Count) - (b.Of - b.Count)} {
+		if d = max(d, -d); d > 0 && s.Small(d) {
+			return true
+		}
+	}
+	return false
+}
+
+// hidePredictions hides the two predictive values as parts of one list: CF,
+// CRMS/CFSPID and all other infants referred by the screen. Their difference is a count.
+func (r Rates) hidePredictions(hidden map[string]HiddenRate, rule SmallNumbers) {
+	at := func(measure string) int {
+		return slices.IndexFunc(r.Rates, func(x Rate) bool { return x.Measure == measure })
+	}
+	cf, either := at(PredictsCF), at(PredictsEither)
+	if cf < 0 || either < 0 {
+		return
+	}
+	a, b := r.Rates[cf].Proportion, r.Rates[either].Proportion
+	parts, total := HideTotal([]int{a.Count, b.Count - a.Count, b.Of - b.Count}, rule)
+	publish := func(p Proportion, hide bool) HiddenRate {
+		h := HiddenRate{Count: Cell{N: p.Count}, Of: total, Rate: p.Rate, Limits: p.Limits}
+		if hide {
+			h.Count = Cell{Hidden: true}
+		}
+		return both(h, h)
+	}
+	hidden[PredictsCF] = publish(a, parts[0].Hidden)
+	hidden[PredictsEither] = publish(b, parts[2].Hidden)
+}
