@@ -6,6 +6,9 @@ import "slices"
 // codes from 1.
 var ClosureReasons = []string{"determined", "lost to follow-up", "died or moved", "declined or referred in error"}
 
+// reasonCodes is one more than the number of reasons: 0 is no closure.
+const reasonCodes = 5
+
 // ReasonCode gives the class of a closure, from 1; 0 for a case that is open. All
 // closures that name what the infant has, or has not, are determinations.
 func ReasonCode(closedAs string) uint8 {

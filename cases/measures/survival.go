@@ -26,11 +26,14 @@ type Interval struct {
 // Point is one step of a Kaplan-Meier curve, at a day on which at least one
 // case had its event or was censored.
 type Point struct {
-	Day      int     `json:"day"`
-	AtRisk   int     `json:"at_risk"` // waiting just before this day
-	Events   int     `json:"events"`
-	Censored int     `json:"censored"`
-	Waiting  float64 `json:"waiting"` // S(t): the share still waiting after this day
+	Day      int `json:"day"`
+	AtRisk   int `json:"at_risk"` // waiting just before this day
+	Events   int `json:"events"`
+	Censored int `json:"censored"`
+	// Ended counts the cases that ended by something that competes with the event,
+	// such as another kind of closing.
+	Ended   int     `json:"ended,omitempty"`
+	Waiting float64 `json:"waiting"` // S(t): the share still waiting after this day
 	// SE is Greenwood's standard error of Waiting; nil once nobody waits,
 	// where it is undefined.
 	SE *float64 `json:"se"`
@@ -179,8 +182,8 @@ func (c Curve) DoneBy(day int) Share {
 	if p.Limits != nil {
 		s.Limits = &Interval{Lower: 1 - p.Limits.Upper, Upper: 1 - p.Limits.Lower}
 	}
-	s.AtRisk = p.AtRisk - p.Events - p.Censored
-	s.Known = s.AtRisk > 0 || p.Waiting == 0 || p.Day == day
+	s.AtRisk = p.AtRisk - p.Events - p.Censored - p.Ended
+	s.Known = s.AtRisk > 0 || p.Censored == 0 || p.Day == day
 	return s
 }
 
@@ -195,7 +198,7 @@ func (c Curve) CountsAt(day int) (waiting, done, left int) {
 			break
 		}
 		done += p.Events
-		left += p.Censored
+		left += p.Censored + p.Ended
 	}
 	return c[0].AtRisk - done - left, done, left
 }

@@ -1,6 +1,7 @@
 package measures
 
 import (
+	"maps"
 	"slices"
 
 	"dunlin/cases"
@@ -119,26 +120,84 @@ func (c *classTally) class() Class {
 type waitTally struct {
 	done, waiting, left int
 	days                []dayCount
+	far                 map[int]*dayCount // days from daysInPlace on, which are rare
 }
 
-type dayCount struct{ events, censored int }
+// dayCount is what happened on one day: done, ended otherwise, or left observation.
+type dayCount struct {
+	events, ended, censored int32
+	by                      [reasonCodes]int32 // events and ends by class of closure
+}
+
+// daysInPlace is how many days are counted in a list: some 40 years.
+const daysInPlace = 15_000
+
+// outcome is how a wait stands at its last day.
+type outcome uint8
+
+const (
+	outcomeWaiting outcome = iota // observed until then, not done
+	outcomeDone
+	outcomeLeft  // went out of observation undone
+	outcomeOther // ended by something that competes
+)
 
 func (t *waitTally) add(s Span, left bool) {
-	for s.Days >= len(t.days) {
-		t.days = append(t.days, dayCount{})
-	}
-	d := &t.days[s.Days]
 	switch {
 	case s.Event:
+		t.count(s.Days, outcomeDone, 0)
+	case left:
+		t.count(s.Days, outcomeLeft, 0)
+	default:
+		t.count(s.Days, outcomeWaiting, 0)
+	}
+}
+
+func (t *waitTally) count(days int, as outcome, reason uint8) {
+	d := t.on(days)
+	switch as {
+	case outcomeDone:
 		d.events++
 		t.done++
-		return
-	case left:
+	case outcomeOther:
+		d.ended++
+		t.left++
+	case outcomeLeft:
+		d.censored++
 		t.left++
 	default:
+		d.censored++
 		t.waiting++
 	}
-	d.censored++
+	d.by[reason]++
+}
+
+func (t *waitTally) on(day int) *dayCount {
+	if day >= daysInPlace {
+		if t.far == nil {
+			t.far = map[int]*dayCount{}
+		}
+		if t.far[day] == nil {
+			t.far[day] = &dayCount{}
+		}
+		return t.far[day]
+	}
+	for day >= len(t.days) {
+		t.days = append(t.days, dayCount{})
+	}
+	return &t.days[day]
+}
+
+// each gives the days on which something happened, in order.
+func (t *waitTally) each(f func(day int, c *dayCount)) {
+	for day := range t.days {
+		if c := &t.days[day]; c.events+c.ended+c.censored > 0 {
+			f(day, c)
+		}
+	}
+	for _, day := range slices.Sorted(maps.Keys(t.far)) {
+		f(day, t.far[day])
+	}
 }
 
 func (t *waitTally) measure() Measure {
@@ -150,28 +209,47 @@ func (t *waitTally) measure() Measure {
 	return m
 }
 
-// curve is the Kaplan-Meier curve of the counts.
+// curve is the Kaplan-Meier curve of the counts; what ended otherwise leaves
+// observation.
 func (t *waitTally) curve() Curve {
 	var points []Point
-	for day, c := range t.days {
-		if c != (dayCount{}) {
-			points = append(points, Point{Day: day, Events: c.events, Censored: c.censored})
-		}
-	}
+	t.each(func(day int, c *dayCount) {
+		points = append(points, Point{Day: day, Events: int(c.events), Censored: int(c.censored), Ended: int(c.ended)})
+	})
 	return curveOf(points)
+}
+
+// byReason gives the counts by class of closure, for the incidences, and their sums.
+func (t *waitTally) byReason() (*tallies, []Count) {
+	sums := make([]Count, len(ClosureReasons))
+	for k, name := range ClosureReasons {
+		sums[k].As = name
+	}
+	out := &tallies{n: t.done + t.waiting + t.left, by: make([][]int, len(ClosureReasons))}
+	t.each(func(day int, c *dayCount) {
+		out.times = append(out.times, float64(day))
+		out.events = append(out.events, int(c.events+c.ended))
+		out.censored = append(out.censored, int(c.censored))
+		for k := range ClosureReasons {
+			n := int(c.by[k+1])
+			out.by[k] = append(out.by[k], n)
+			sums[k].N += n
+		}
+	})
+	return out, sums
 }
 
 // curveOf completes a curve whose points, in order of day, hold their counts only.
 func curveOf(points []Point) Curve {
 	atRisk := 0
 	for _, p := range points {
-		atRisk += p.Events + p.Censored
+		atRisk += p.Events + p.Censored + p.Ended
 	}
 	pl := start
 	for i := range points {
 		p := &points[i]
 		p.AtRisk = atRisk
-		atRisk -= p.Events + p.Censored
+		atRisk -= p.Events + p.Censored + p.Ended
 		pl.next(p.AtRisk, p.Events)
 		p.Waiting = pl.waiting
 		p.SE, p.Limits = pl.spread()

@@ -1,0 +1,256 @@
+package measures
+
+// PublishedInterval is an interval report as it may leave the program: small counts
+// are hidden, with what they could be worked out from, and curves have points only
+// where enough happened. With a rule that hides nothing it holds the full figures, so
+// pages, files and charts take this form alone and never mix the two.
+type PublishedInterval struct {
+	Question   `json:"question"`
+	Below      int              `json:"hidden_below"` // 0: full figures
+	Cases      Cell             `json:"cases"`
+	NotStarted Cell             `json:"not_started"`
+	Refused    Cell             `json:"refused"`
+	All        PublishedGroup   `json:"all"`
+	Groups     []PublishedGroup `json:"groups,omitempty"`
+	// Classes divide the cases by whether the infant could be ready for a test by day
+	// 28. Where small counts are hidden they have no curves and shares.
+	Classes []PublishedGroup `json:"classes,omitempty"`
+	// LogRank is nil where the groups cannot be told apart, or where one is hidden.
+	LogRank *LogRank `json:"log_rank"`
+	Says    []string `json:"says"`
+}
+
+// PublishedGroup holds the figures of a group that may be shown.
+type PublishedGroup struct {
+	Name string `json:"name"`
+	// Few marks a group with fewer cases than the rule shows: it is named, and
+	// nothing else of it is given.
+	Few     bool `json:"few,omitempty"`
+	Cases   Cell `json:"cases"`
+	Done    Cell `json:"done"`
+	Waiting Cell `json:"waiting"`
+	Left    Cell `json:"left"`
+	// Curve has points only at days where, since the point before, the numbers done,
+	// ended and left are each 0 or not small; its counts are those since then. It is
+	// empty when nothing can be drawn, and may end before the last day observed.
+	Curve         Curve             `json:"curve"`
+	Quarter       PublishedQuantile `json:"quarter"`
+	Median        PublishedQuantile `json:"median"`
+	ThreeQuarters PublishedQuantile `json:"three_quarters"`
+	Ninth         PublishedQuantile `json:"ninth"`
+	RMean         RestrictedMean    `json:"rmean"` // up to the last point of the curve
+	Shares        []PublishedShare  `json:"shares"`
+	Reasons       []PublishedCount  `json:"reasons,omitempty"`
+	Incidence     []PublishedReason `json:"incidence,omitempty"`
+}
+
+// PublishedQuantile is a quantile as it may be shown. Hidden: too few cases lie on
+// one side of the day. LimitsHidden: of one of its limits.
+type PublishedQuantile struct {
+	Quantile
+	Hidden       bool `json:"hidden,omitempty"`
+	LimitsHidden bool `json:"limits_hidden,omitempty"`
+}
+
+// PublishedShare is a share as it may be shown. Hidden: the published curve has no
+// point on that day.
+type PublishedShare struct {
+	Share
+	Hidden bool `json:"hidden,omitempty"`
+}
+
+// PublishedCount is a number of cases under a word, as it may be shown.
+type PublishedCount struct {
+	As string `json:"as"`
+	N  Cell   `json:"n"`
+}
+
+// PublishedReason is the incidence of one class of closing. Steps is empty when it
+// may not be shown.
+type PublishedReason struct {
+	As string `json:"as"`
+	Incidence
+	Hidden bool `json:"hidden,omitempty"`
+}
+
+// By returns the share done by one of ShareDays.
+func (g *PublishedGroup) By(day int) PublishedShare {
+	for _, s := range g.Shares {
+		if s.Day == day {
+			return s
+		}
+	}
+	return PublishedShare{Share: Share{Day: day}, Hidden: true}
+}
+
+// Words gives the day with its limits, or why there is none.
+func (q PublishedQuantile) Words() string {
+	switch {
+	case q.Hidden:
+		return "too few to show"
+	case q.LimitsHidden:
+		return Days(q.Day) + " (too few for limits)"
+	}
+	return q.Quantile.Words()
+}
+
+// Words gives the share with its limits, or why there is none.
+func (s PublishedShare) Words() string {
+	if s.Hidden {
+		return "too few to show"
+	}
+	return s.Share.Words()
+}
+
+// Publish hides what the rule hides. The rule that hides nothing gives full figures.
+// It protects within this report; two reports of overlapping cohorts can still be
+// set against each other.
+func (r IntervalReport) Publish(rule SmallNumbers) PublishedInterval {
+	p := PublishedInterval{Question: r.Question, Below: rule.below(), Cases: rule.cell(r.Cases),
+		NotStarted: rule.cell(r.NotStarted), Refused: rule.cell(r.RefusedAll()), LogRank: r.LogRank}
+	if p.NotStarted.Hidden || p.Refused.Hidden {
+		p.Cases = Cell{Hidden: true}
+	}
+	all := publishTable([]GroupReport{r.All}, rule)
+	if len(r.Groups) > 0 {
+		all = publishTable(r.Groups, rule)
+	}
+	last := len(all) - 1
+	p.All, p.Groups = all[last], all[:last]
+	p.All.Name = r.All.Name
+	if len(r.Groups) == 0 {
+		p.Groups = nil
+	}
+	units := make([]cutSet, 0, len(r.Groups)+1)
+	var rest []*waitTally
+	for i := range p.Groups {
+		if p.Groups[i].Cases.Hidden {
+			p.LogRank = nil
+			rest = append(rest, r.Groups[i].counts)
+			continue
+		}
+		units = append(units, p.Groups[i].draw(&r.Groups[i], rule, nil))
+	}
+	if len(rest) > 0 {
+		units = append(units, newCutSet(merged(rest).curve(), rule, nil, false, false))
+	}
+	if !p.All.Cases.Hidden {
+		p.All.draw(&r.All, rule, units)
+	}
+	p.Classes = publishClasses(r.Classes, rule)
+	p.LogRank = p.LogRank.round(rule)
+	p.Says = says(&p)
+	return p
+}
+
+// publishClasses gives counts and quantiles only: curves of the classes beside that
+// of all would tell the days of the smaller class.
+func publishClasses(classes []GroupReport, rule SmallNumbers) []PublishedGroup {
+	if len(classes) == 0 {
+		return nil
+	}
+	out := publishTable(classes, rule)[:len(classes)]
+	for i := range out {
+		if out[i].Cases.Hidden {
+			continue
+		}
+		if rule.below() == 0 {
+			out[i].draw(&classes[i], rule, nil)
+			continue
+		}
+		out[i].quantiles(&classes[i], rule)
+	}
+	return out
+}
+
+// publishTable hides the counts of a table of groups; the last is the total of all.
+func publishTable(groups []GroupReport, rule SmallNumbers) []PublishedGroup {
+	rows := make([][]int, len(groups))
+	for i := range groups {
+		rows[i] = groups[i].cells()
+	}
+	var cells [][]Cell
+	if len(rows) == 1 {
+		row, total := HideTotal(rows[0], rule)
+		cells = [][]Cell{append(row, total), append(row, total)}
+	} else {
+		cells = Hide(rows, rule).Cells
+	}
+	out := make([]PublishedGroup, len(cells))
+	for i := range out {
+		n := 0
+		if i < len(groups) {
+			out[i].Name, n = groups[i].Name, groups[i].Cases
+		} else {
+			for _, g := range groups {
+				n += g.Cases
+			}
+		}
+		out[i].take(cells[i], len(groups[0].Reasons) > 0, groups[0].competing)
+		if out[i].Few = rule.Small(n) && n > 0; out[i].Few {
+			out[i].hide()
+		}
+	}
+	return out
+}
+
+// cells are the counts of a group that add up to its cases: by class of closing and
+// waiting, or done, waiting and left.
+func (g *GroupReport) cells() []int {
+	if len(g.Reasons) == 0 {
+		return []int{g.Done, g.Waiting, g.Left}
+	}
+	var out []int
+	for _, x := range g.Reasons {
+		out = append(out, x.N)
+	}
+	return append(out, g.Waiting)
+}
+
+// take puts the cells of a row in their places. Sums of several cells are shown only
+// when each of them is.
+func (g *PublishedGroup) take(row []Cell, closing, competing bool) {
+	g.Cases = row[len(row)-1]
+	if !closing {
+		g.Done, g.Waiting, g.Left = row[0], row[1], row[2]
+		return
+	}
+	g.Waiting = row[len(row)-2]
+	for k, as := range ClosureReasons {
+		g.Reasons = append(g.Reasons, PublishedCount{As: as, N: row[k]})
+	}
+	if competing {
+		g.Done, g.Left = row[0], sumCells(row[1:len(ClosureReasons)])
+		return
+	}
+	g.Done = sumCells(row[:len(ClosureReasons)])
+	if g.Done.Hidden && !g.Cases.Hidden && !g.Waiting.Hidden { // it follows from these
+		g.Done = Cell{N: g.Cases.N - g.Waiting.N}
+	}
+}
+
+func sumCells(cells []Cell) (sum Cell) {
+	for _, c := range cells {
+		if c.Hidden {
+			return Cell{Hidden: true}
+		}
+		sum.N += c.N
+	}
+	return sum
+}
+
+func (g *PublishedGroup) hide() {
+	none := Cell{Hidden: true}
+	g.Cases, g.Done, g.Waiting, g.Left = none, none, none, none
+	for i := range g.Reasons {
+		g.Reasons[i].N = none
+	}
+}
+
+// below is the least count shown; 0 when the rule hides nothing.
+func (s SmallNumbers) below() int {
+	if s.Below <= 1 {
+		return 0
+	}
+	return s.Below
+}
