@@ -89,11 +89,11 @@ func (t *AgesTally) Report(rule SmallNumbers) []QuarterAges {
 		if rule.Below > 1 {
 			continue
 		}
-		for age, n := range q.days {
+		q.each(func(age int, n *dayCount) {
 			if n.events > 0 {
-				o.Ages = append(o.Ages, AgeCount{age, n.events})
+				o.Ages = append(o.Ages, AgeCount{age, int(n.events)})
 			}
-		}
+		})
 	}
 	return out
 }

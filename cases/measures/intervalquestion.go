@@ -233,4 +233,4 @@ func variantsOf(a cases.Alleles) string {
 }
 
 // countyOf is the county of the family's address, "" when not recorded.
-func countyOf(*cases.Milestones) string { return "" }
+func countyOf(m *cases.Milestones) string { return m.County }
