@@ -15,8 +15,8 @@ const (
 	cellChars = 32767
 )
 
-// madeAt stands in every workbook as the time it was made, so that the same figures
-// give the same bytes, and an extract says no day; the audit trail has the time.
+// madeAt stands in every workbook as the time it was made, so that an extract says
+// no day; the audit trail has the time.
 const madeAt = "1980-01-01T00:00:00Z"
 
 // writeXLSX writes all tables as sheets of one workbook. Rows go to a file of the
