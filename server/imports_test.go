@@ -20,8 +20,10 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"templates/htmlcheck": {nil, []string{"golang.org/x/net"}}, // checks rendered pages, for tests only
 	"cases/store": {[]string{"cases"}, []string{"go.etcd.io/bbolt", "github.com/oklog/ulid/v2", "golang.org/x/text",
 		"github.com/go-json-experiment/json"}},
-	"cases/schedule":       {[]string{"cases"}, nil}, // test sites, sessions, offers, the plan and its bookings
-	"cases/measures":       {[]string{"cases"}, nil},
+	"cases/schedule": {[]string{"cases"}, nil}, // test sites, sessions, offers, the plan and its bookings
+	"cases/measures": {[]string{"cases"}, nil},
+	// What leaves as files; excelize writes workbooks.
+	"cases/export":         {[]string{"cases", "cases/measures"}, []string{"github.com/xuri/excelize/v2"}},
 	"cases/intake":         {[]string{"cases"}, []string{"golang.org/x/text"}},
 	"cases/intake/hl7":     {[]string{"cases", "cases/intake"}, nil},
 	"cases/intake/csvfile": {[]string{"cases", "cases/intake"}, nil},
