@@ -24,6 +24,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"cases/measures": {[]string{"cases"}, nil},
 	// What leaves as files; excelize writes workbooks.
 	"cases/export":         {[]string{"cases", "cases/measures"}, []string{"github.com/xuri/excelize/v2"}},
+	"cases/export/fhir":    {[]string{"cases"}, nil}, // a case as HL7 FHIR R4 resources
 	"cases/intake":         {[]string{"cases"}, []string{"golang.org/x/text"}},
 	"cases/intake/hl7":     {[]string{"cases", "cases/intake"}, nil},
 	"cases/intake/csvfile": {[]string{"cases", "cases/intake"}, nil},
@@ -51,7 +52,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 var sharedModules = []string{"golang.org/x/text"}
 
 // pure lists packages that must not ask the clock, the system or chance.
-var pure = []string{"cases", "cases/measures", "reminders", "templates"}
+var pure = []string{"cases", "cases/export/fhir", "cases/measures", "reminders", "templates"}
 var impure = []string{"os", "math/rand", "math/rand/v2", "net", "net/http", "crypto/rand"}
 
 type goPackage struct {

@@ -1,0 +1,80 @@
+package fhir
+
+import (
+	_ "embed"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"sync"
+)
+
+//go:embed codes.csv
+var codeTable string
+
+// systems leads from the name of a code system in codes.csv and in the settings to its
+// canonical address (HL7 FHIR R4, 4.3.1 "External code systems").
+var systems = map[string]string{
+	"loinc":     "http://loinc.org",
+	"snomed":    "http://snomed.info/sct",
+	"icd-10-cm": "http://hl7.org/fhir/sid/icd-10-cm",
+}
+
+// Code systems of HL7 itself, as R4 names them.
+const (
+	hl7          = "http://terminology.hl7.org/CodeSystem/"
+	sysUCUM      = "http://unitsofmeasure.org"
+	sysLanguage  = "urn:ietf:bcp:47"
+	sysAbsent    = hl7 + "data-absent-reason"
+	sysCategory  = hl7 + "observation-category"
+	sysReport    = hl7 + "v2-0074"
+	sysNumber    = hl7 + "v2-0203"
+	sysRole      = hl7 + "v3-RoleCode"
+	sysClinical  = hl7 + "condition-clinical"
+	sysCertainty = hl7 + "condition-ver-status"
+	extension    = "http://hl7.org/fhir/StructureDefinition/"
+)
+
+// tableCode is one row of codes.csv.
+type tableCode struct{ system, code, display string }
+
+var codes = sync.OnceValue(func() map[string]tableCode {
+	m := map[string]tableCode{}
+	for line := range strings.Lines(codeTable) {
+		line = strings.TrimSpace(line)
+		if line == "" || line[0] == '#' {
+			continue
+		}
+		f := strings.SplitN(line, ",", 5)
+		m[f[0]] = tableCode{f[1], f[2], f[3]}
+	}
+	return m
+})
+
+// CheckLeaveOut refuses names of code systems that the table does not know.
+func CheckLeaveOut(names []string) error {
+	for _, n := range names {
+		if systems[n] == "" {
+			return fmt.Errorf("%q is not a code system; use any of %s", n, strings.Join(slices.Sorted(maps.Keys(systems)), ", "))
+		}
+	}
+	return nil
+}
+
+// concept is a coded concept from the table with its words. Where the code's system is
+// left out, or the table has no such key, the words stand alone.
+func (b *builder) concept(key, text string) *CodeableConcept {
+	c := &CodeableConcept{Text: text}
+	if k, ok := codes()[key]; ok && !slices.Contains(b.o.LeaveOut, k.system) {
+		c.Coding = []Coding{{systems[k.system], k.code, k.display}}
+	}
+	return c
+}
+
+// own is a concept of one code of HL7's own lists.
+func own(system, code, display string) *CodeableConcept {
+	return &CodeableConcept{Coding: []Coding{{system, code, display}}}
+}
+
+// words is a concept in words alone.
+func words(text string) *CodeableConcept { return &CodeableConcept{Text: text} }
