@@ -16,6 +16,12 @@ type MatchFacts struct {
 	Facility   string   // where the infant was born
 }
 
+// SharedKey is something that several cases have in common, in order of making.
+type SharedKey struct {
+	Key string // as MatchKeys gives it; "" for a record or accession number
+	IDs []ID
+}
+
 // MatchKeys gives the keys under which a case is found again. They are a pure
 // function of the case: birth date with the Soundex code of each surname, with the
 // mother's birth date and with the birth place; each telephone number; and the

@@ -202,6 +202,9 @@ type Reader interface {
 	ByRecord(number string) ([]Case, error)
 	MatchIDs(keys []string) ([]ID, error)      // of the cases under any of the keys; see MatchKeys
 	ByMatchKeys(keys []string) ([]Case, error) // the same cases, read
+	// SharedKeys gives each matching key, record number and accession number that from 2
+	// to most cases have. No case is read.
+	SharedKeys(most int) iter.Seq[SharedKey]
 	BornBetween(from, to Day) iter.Seq2[Case, error]
 	DueThrough(Day) iter.Seq2[Case, error]                       // candidates: overdue_from at or before the day
 	RetestsThrough(Day) iter.Seq2[Case, error]                   // closed as CRMS/CFSPID, to look again by the day

@@ -189,6 +189,8 @@ func (v *view) Milestones(cases.Day, cases.Day) iter.Seq2[cases.Milestones, erro
 	return func(func(cases.Milestones, error) bool) {}
 }
 
+func (v *view) SharedKeys(int) iter.Seq[cases.SharedKey] { return func(func(cases.SharedKey) bool) {} }
+
 func (v *view) LettersOf(id cases.ID) (out []cases.Letter, err error) {
 	for _, l := range v.s.letters {
 		if l.Case == id {
