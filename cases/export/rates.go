@@ -30,10 +30,11 @@ func limits(i *measures.Interval) (low, high Value) {
 	return Num(i.Lower), Num(i.Upper)
 }
 
-// RatesBook holds the rates of a window, their breakdowns and definitions.
-func RatesBook(p measures.PublishedRates, m Made) Book {
+// RatesBook holds the rates of a window, their breakdowns and definitions, and the
+// ages at the first test, made by the same rule for small numbers.
+func RatesBook(p measures.PublishedRates, ages []measures.QuarterAges, m Made) Book {
 	return Book{Title: "Rates", About: m.about(Pair{"Limits", "95 %, by Wilson's method. Exact p: binomial, one-sided, of so many or more at the benchmark."}),
-		Tables: []Table{ratesTable(p), waitsTable(p), definitionsTable(p.Definitions)}}
+		Tables: []Table{ratesTable(p), waitsTable(p), firstTestsTable(ages), definitionsTable(p.Definitions)}}
 }
 
 func ratesTable(p measures.PublishedRates) Table {
@@ -49,6 +50,7 @@ func ratesTable(p measures.PublishedRates) Table {
 		{Key: "rate_high", Name: "Upper limit", Meaning: "Upper 95 % limit of the rate (Wilson).", Type: isNumber, Allowed: "0 to 1"},
 		{Key: "benchmark", Name: "Benchmark", Meaning: "The protocol's benchmark, where it has one.", Type: isNumber, Allowed: "0 to 1"},
 		{Key: "p_so_many_or_more", Name: "Exact p", Meaning: "Chance of so many or more if the true rate were the benchmark (binomial, one-sided, not corrected for looking at several groups).", Type: isNumber, Allowed: "0 to 1"},
+		{Key: "p_holm", Name: "Adjusted p", Meaning: "The same, adjusted by Holm's method for the groups of this breakdown that are shown.", Type: isNumber, Allowed: "0 to 1"},
 	}}
 	t.Rows = func(add func([]Value) error) error {
 		for _, r := range p.Rates {
@@ -75,7 +77,7 @@ func rateRow(measure, by string, r measures.PublishedRate) []Value {
 	if r.Test != nil {
 		p = Num(r.Test.Greater)
 	}
-	return []Value{Text(measure), Text(d.Name), Text(by), Text(r.Name), count(r.Count), count(r.Of), Maybe(r.Rate), low, high, Maybe(r.Benchmark), p}
+	return []Value{Text(measure), Text(d.Name), Text(by), Text(r.Name), count(r.Count), count(r.Of), Maybe(r.Rate), low, high, Maybe(r.Benchmark), p, Maybe(r.Holm)}
 }
 
 func waitsTable(p measures.PublishedRates) Table {
