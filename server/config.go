@@ -36,6 +36,10 @@ type config struct {
 	// LettersFolder is the path of a folder with letter texts of the program's own.
 	LettersFolder string `json:"letters_folder"`
 
+	// PostalAreas are the first three digits of postal codes that a de-identified extract
+	// may give: those of areas with more than 20,000 people (45 CFR 164.514(b)(2)(i)(B)).
+	PostalAreas []string `json:"postal_areas"`
+
 	Live      bool            `json:"live"`      // test messages that come by themselves open nothing
 	Intake    intakeConfig    `json:"intake"`    // choices about what arrives
 	Mailbox   mailboxConfig   `json:"mailbox"`   // read every few minutes, when it has an address
@@ -125,6 +129,8 @@ func readConfigFile(path string, c *config) error {
 	return nil
 }
 
+var areaForm = regexp.MustCompile(`^[0-9]{3}$`)
+
 var codeForm = regexp.MustCompile(`^[A-Z]{2}$`)
 
 // settle works out zone and protocol and reports every fault at once.
@@ -137,6 +143,11 @@ func (c *config) settle() error {
 		zone = time.UTC
 	}
 	c.zone = zone
+	for _, a := range c.PostalAreas {
+		if !areaForm.MatchString(a) {
+			add("postal_areas: %q is not the first three digits of a postal code", a)
+		}
+	}
 	if !codeForm.MatchString(c.Code) {
 		add("code %q must be two capital letters", c.Code)
 	}

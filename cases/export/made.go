@@ -35,6 +35,9 @@ func (m Made) about(more ...Pair) []Pair {
 		Pair{"Not a diagnosis", "Figures say what was recorded. They say nothing of why, and of no single infant."})
 }
 
+// EventKind is the kind of every entry of the audit trail about a file that left.
+const EventKind = "exported"
+
 // Log is what the audit trail keeps of a file before it goes out.
 type Log struct {
 	What   string // "Closure times", "Line list of cases, with names"
@@ -59,7 +62,7 @@ func (l Log) Event() cases.Event {
 	if l.Sum != "" {
 		t = sentence(t, "SHA-256 "+l.Sum)
 	}
-	return cases.Event{Kind: "exported", Text: clean(t), Reason: l.Reason}
+	return cases.Event{Kind: EventKind, Text: clean(t), Reason: l.Reason}
 }
 
 // sentence adds a sentence to a text.

@@ -1,11 +1,11 @@
 package web
 
 import (
-	"fmt"
 	"net/url"
 	"strings"
 
 	"dunlin/cases"
+	"dunlin/cases/export"
 	"dunlin/cases/measures"
 	"dunlin/templates"
 )
@@ -17,6 +17,7 @@ var reportPages = []struct{ path, text string }{
 	{"/reports/ages", "Open cases by age"},
 	{"/reports/faults", "Data faults"},
 	{"/reports/year", "Figures for the year"},
+	{exportsPath, "Exports"},
 }
 
 // reportNav lists the reports that there are and that the person may open. The
@@ -117,13 +118,7 @@ type exported struct {
 // noteExport writes in the audit trail that a file is about to be sent. The file
 // must not be sent when this fails.
 func (s *server) noteExport(c Ctx, x exported) error {
-	text := fmt.Sprintf("%s as %s, %s.", x.what, x.format, templates.Count(x.rows, "row", "rows"))
-	for _, part := range []string{x.hidden, x.filter} {
-		if part = strings.TrimSuffix(part, "."); part != "" {
-			text += " " + part + "."
-		}
-	}
-	return s.note(c, cases.Event{Kind: "exported", Text: plainLine(text), Reason: x.reason})
+	return s.note(c, export.Log{What: x.what, Format: x.format, Filter: plainLine(x.filter), Rows: x.rows, Hidden: x.hidden, Reason: x.reason}.Event())
 }
 
 // note writes an audit entry that belongs to no case, in a transaction of its own.

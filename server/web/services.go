@@ -24,6 +24,7 @@ type Services struct {
 	Out         OutboxStatus            // how messages by e-mail and text stand; nil when none is set up
 	Organizer   booking.Mailbox         // of calendar files; without an address they have no method
 	Centroids   booking.Centroids       // where postal codes are, for the way to test sites; nil tells no way
+	Areas       []string                // first three digits of postal codes that a de-identified extract may give
 }
 
 // JobStatus tells how the program's jobs stand, and starts one by hand.

@@ -56,12 +56,20 @@ type site struct {
 	url      string
 	log      *strings.Builder
 	broken   atomic.Bool // the store fails
+	readOnly atomic.Bool // nothing can be written
 }
 
 // flaky is a store that can be made to fail.
 type flaky struct {
 	cases.Store
-	broken *atomic.Bool
+	broken, readOnly *atomic.Bool
+}
+
+func (f flaky) Update(ctx context.Context, a cases.Actor, do func(cases.Writer) error) error {
+	if f.readOnly.Load() {
+		return errors.New("made to fail")
+	}
+	return f.Store.Update(ctx, a, do)
 }
 
 func (f flaky) View(ctx context.Context, do func(cases.Reader) error) error {
@@ -94,7 +102,7 @@ func newSite(t testing.TB, change ...func(*web.Deps)) *site {
 	if err != nil {
 		t.Fatal(err)
 	}
-	deps := web.Deps{Pages: testPages(), Store: flaky{db, &s.broken}, Protocol: s.protocol, Auth: guard, Now: func() time.Time { return s.now },
+	deps := web.Deps{Pages: testPages(), Store: flaky{db, &s.broken, &s.readOnly}, Protocol: s.protocol, Auth: guard, Now: func() time.Time { return s.now },
 		Log: slog.New(slog.NewJSONHandler(s.log, nil)), Program: "Alder Bay newborn screening follow-up", Help: "555-0142", MadeUp: true, Services: testServices(s)}
 	for _, f := range change {
 		f(&deps)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -47,6 +48,9 @@ type server struct {
 	last  keptPage // the page of server trouble, rendered at start
 	tally tally
 	tries tries
+
+	exporting sync.Mutex // held while a file is made
+
 	opens map[string]right // who may open each page, by its path
 
 	places *booking.Desk                  // bookings of places of sessions, over the same store as Desk
