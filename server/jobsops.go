@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"flag"
@@ -86,6 +87,10 @@ to first test and to closure, by Kaplan-Meier with open cases counted. With --ra
 QNS, missed appointments, final resolution, contacts, repeats and complete data,
 each with what it counts; small counts are hidden by the protocol.
 
+With --from-milestone and --to-milestone: the interval between two milestones of the
+cases referred, or with --by birth born, in the window, with --group by site,
+language, county, gestation, variants, year or class; small counts are hidden.
+
 With --data it reads a CSV file instead: lines that begin with # are comments, a
 header names time and event (or status: 0 still open, 1 and up the reason), and
 each further line is a case. It gives curve, median, mean, the share closed by
@@ -98,10 +103,16 @@ reason, and with --group the log-rank test. A file with faults is refused.`,
 			rates := fs.Bool("rates", false, "print rates in place of closure times")
 			var data dataReport
 			data.flags(fs)
+			var interval intervalReport
+			interval.flags(fs)
 			if code, done := parse(std, fs, args); done {
 				return code
 			}
-			if reason := data.wrong(fs); reason != "" {
+			reason := interval.wrong(fs, data.group, *rates)
+			if !interval.asked() || data.file != "" {
+				reason = cmp.Or(data.wrong(fs), reason)
+			}
+			if reason != "" {
 				return wrongUse(std, fs, "%s", reason)
 			}
 			if data.file != "" {
@@ -116,7 +127,12 @@ reason, and with --group the log-rank test. A file with faults is refused.`,
 						return nil, err
 					}
 				}
-				return &op{Command: "report", JSON: *asJSON, From: *from, To: *to, Rates: *rates}, nil
+				o := &op{Command: "report", JSON: *asJSON, From: *from, To: *to, Rates: *rates}
+				if interval.asked() {
+					q := interval.question(data.group, measures.Window{})
+					o.Interval = &q
+				}
+				return o, nil
 			})
 		}}
 }
@@ -138,6 +154,9 @@ func (o *op) report(ctx context.Context, s *site, out io.Writer) (int, error) {
 	}
 	if o.Rates {
 		return o.reportRates(ctx, s, out, win)
+	}
+	if o.Interval != nil {
+		return o.reportInterval(ctx, s, out, win)
 	}
 	var t *measures.Tally
 	err := s.eachMilestone(ctx, &win, func() { t = measures.NewTally(win) }, func(m *cases.Milestones) { t.Add(measures.RecordOf(m)) })

@@ -12,6 +12,7 @@ import (
 	"os"
 	"time"
 
+	"dunlin/cases/measures"
 	"dunlin/cases/store"
 )
 
@@ -28,8 +29,10 @@ type op struct {
 	Files   []opFile `json:"files,omitempty"`
 	DryRun  bool     `json:"dry_run,omitempty"`
 	Rates   bool     `json:"rates,omitempty"`
-	Who     string   `json:"who"`
-	Account account  `json:"account,omitzero"`
+	// Interval is what report is asked about; its window is From and To.
+	Interval *measures.Question `json:"interval,omitempty"`
+	Who      string             `json:"who"`
+	Account  account            `json:"account,omitzero"`
 }
 
 // opFile is a file as read by the caller.

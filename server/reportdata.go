@@ -20,7 +20,7 @@ type dataReport struct {
 
 func (d *dataReport) flags(fs *flag.FlagSet) {
 	fs.StringVar(&d.file, "data", "", "a CSV `FILE` of times to analyze instead of a store, - for standard input")
-	fs.StringVar(&d.group, "group", "", "the `COLUMN` of --data that divides the cases")
+	fs.StringVar(&d.group, "group", "", "what divides the cases: a `COLUMN` of --data, or of an interval site, language ...")
 	fs.Float64Var(&d.tau, "tau", 0, "the `time` up to which the means of --data are taken (default each group's largest)")
 }
 

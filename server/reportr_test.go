@@ -194,21 +194,10 @@ func drawnJobs(t *testing.T) []rJob {
 // and by readiness.
 func demoJobs(t *testing.T) []rJob {
 	t.Helper()
-	cfg, err := demoConfig(filepath.Join(t.TempDir(), "demo.db"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	d, err := openDemo(t.Context(), cfg, "2026-11-25")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer d.site.close()
-	if _, err := d.fill(t.Context()); err != nil {
-		t.Fatal(err)
-	}
+	d := filledDemo(t)
 	var records []measures.Record
-	err = d.site.db.View(t.Context(), func(r cases.Reader) (err error) {
-		records, err = measures.Collect(r.All(), cfg.protocol, d.today)
+	err := d.site.db.View(t.Context(), func(r cases.Reader) (err error) {
+		records, err = measures.Collect(r.All(), d.site.cfg.protocol, d.today)
 		return err
 	})
 	if err != nil {

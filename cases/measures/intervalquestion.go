@@ -149,7 +149,7 @@ func (q *Question) cohortDay(m *cases.Milestones) cases.Day {
 }
 
 func matches(filter, value string) bool {
-	return filter == "" || filter == value || filter == NotRecorded && value == ""
+	return filter == "" || filter == value || filter == NotRecorded && value == "" || strings.EqualFold(filter, value)
 }
 
 func classOf(m *cases.Milestones) string { return [2]string{Ready, NotReady}[classIndex(m)] }
@@ -180,7 +180,7 @@ var groupingList = []GroupingInfo{
 	{Key: "language", Name: "language", of: func(_ *Question, m *cases.Milestones) string { return orNotKnown(m.Language) }},
 	{Key: "county", Name: "county", of: func(_ *Question, m *cases.Milestones) string { return orNotKnown(countyOf(m)) }},
 	{Key: "gestation", Name: "gestation", ranks: pretermWeeks.names, of: func(_ *Question, m *cases.Milestones) string { return GestationBand(m.Gestation) }},
-	{Key: "variants", Name: "variants", ranks: variantNames, of: func(_ *Question, m *cases.Milestones) string { return variantsOf(m.Alleles) }},
+	{Key: "variants", Name: "variants", ranks: variantNames, of: func(_ *Question, m *cases.Milestones) string { return VariantGroup(m.Alleles) }},
 	{Key: "year", Name: "year of the cohort", of: func(q *Question, m *cases.Milestones) string { return yearName(q.cohortDay(m)) }},
 	{Key: "class", Name: "ready by day 28", ranks: classNames, of: func(_ *Question, m *cases.Milestones) string { return classNames[classIndex(m)] }},
 }
@@ -216,8 +216,8 @@ func (g *GroupingInfo) rank(name string) int {
 	return slices.Index(g.ranks, name)
 }
 
-// variantsOf names what is known of the two alleles.
-func variantsOf(a cases.Alleles) string {
+// VariantGroup names what is known of the two alleles.
+func VariantGroup(a cases.Alleles) string {
 	rest := a.Varying + a.Unknown + a.NonCausing
 	switch {
 	case a.CFCausing >= 2:

@@ -81,7 +81,7 @@ func (g *GroupReport) By(day int) Share {
 
 // group computes the figures of what was counted.
 func (t *waitTally) group(name string, to Milestone) GroupReport {
-	g := GroupReport{Name: name, Cases: t.done + t.waiting + t.left, Done: t.done, Waiting: t.waiting, Left: t.left,
+	g := GroupReport{Name: name, Cases: t.cases(), Done: t.done, Waiting: t.waiting, Left: t.left,
 		counts: t, competing: to == Determination}
 	if to.IsClosing() {
 		var counts *tallies

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
+	"strings"
 
 	"dunlin/cases"
 )
@@ -124,11 +125,35 @@ func (t *IntervalTally) group(m *cases.Milestones) *waitTally {
 	return g
 }
 
+// namedGroups are the groups by name. Counties are typed, so those that differ in
+// capitals only are one, named as most of them are.
+func (t *IntervalTally) namedGroups() map[string]*waitTally {
+	if t.q.Group != "county" {
+		return t.groups
+	}
+	same := map[string][]string{}
+	for name := range t.groups {
+		same[strings.ToLower(name)] = append(same[strings.ToLower(name)], name)
+	}
+	out := map[string]*waitTally{}
+	for _, names := range same {
+		slices.SortFunc(names, func(a, b string) int {
+			return cmp.Or(cmp.Compare(t.groups[b].cases(), t.groups[a].cases()), cmp.Compare(a, b))
+		})
+		parts := make([]*waitTally, len(names))
+		for i, n := range names {
+			parts[i] = t.groups[n]
+		}
+		out[names[0]] = merged(parts)
+	}
+	return out
+}
+
 // Report computes the figures of what was added so far.
 func (t *IntervalTally) Report() IntervalReport {
 	r := IntervalReport{Question: t.q, Cases: t.cases, NotStarted: t.notBegun, Refused: t.refused, RefusedMore: t.more}
 	r.All = t.all.group("all cases", t.q.To)
-	for name, g := range t.groups {
+	for name, g := range t.namedGroups() {
 		r.Groups = append(r.Groups, g.group(name, t.q.To))
 	}
 	slices.SortFunc(r.Groups, func(a, b GroupReport) int {

@@ -30,9 +30,10 @@ type PublishedGroup struct {
 	Done    Cell `json:"done"`
 	Waiting Cell `json:"waiting"`
 	Left    Cell `json:"left"`
-	// Curve has points only at days where, since the point before, the numbers done,
-	// ended and left are each 0 or not small; its counts are those since then. It is
-	// empty when nothing can be drawn, and may end before the last day observed.
+	// Curve has points only at days where, since the point before, the numbers done and
+	// gone otherwise are each 0 or not small; its counts are those since then, and
+	// those who ended otherwise are among the censored. It is empty when nothing can
+	// be drawn, and may end before the last day observed.
 	Curve         Curve             `json:"curve"`
 	Quarter       PublishedQuantile `json:"quarter"`
 	Median        PublishedQuantile `json:"median"`
@@ -87,9 +88,9 @@ func (g *PublishedGroup) By(day int) PublishedShare {
 func (q PublishedQuantile) Words() string {
 	switch {
 	case q.Hidden:
-		return "too few to show"
+		return "not shown (small counts)"
 	case q.LimitsHidden:
-		return Days(q.Day) + " (too few for limits)"
+		return Days(q.Day) + " (limits not shown)"
 	}
 	return q.Quantile.Words()
 }
@@ -97,7 +98,7 @@ func (q PublishedQuantile) Words() string {
 // Words gives the share with its limits, or why there is none.
 func (s PublishedShare) Words() string {
 	if s.Hidden {
-		return "too few to show"
+		return "not shown (small counts)"
 	}
 	return s.Share.Words()
 }
@@ -121,27 +122,47 @@ func (r IntervalReport) Publish(rule SmallNumbers) PublishedInterval {
 	if len(r.Groups) == 0 {
 		p.Groups = nil
 	}
-	units := make([]cutSet, 0, len(r.Groups)+1)
-	var rest []*waitTally
-	for i := range p.Groups {
-		if p.Groups[i].Cases.Hidden {
-			p.LogRank = nil
-			rest = append(rest, r.Groups[i].counts)
-			continue
-		}
-		units = append(units, p.Groups[i].draw(&r.Groups[i], rule, nil))
-	}
-	if len(rest) > 0 {
-		units = append(units, newCutSet(merged(rest).curve(), rule, nil, false, false))
-	}
+	units := p.drawGroups(&r, rule)
 	if !p.All.Cases.Hidden {
-		p.All.draw(&r.All, rule, units)
+		s := p.All.draw(&r.All, rule, units)
+		p.All.incidences(&r.All, &s)
 	}
 	p.Classes = publishClasses(r.Classes, rule)
 	p.LogRank = p.LogRank.round(rule)
 	p.Says = says(&p)
 	return p
 }
+
+// drawGroups fills in the groups, and returns their cuts: of each that is drawn, and of
+// the others together, whose counts are those of all less those that are drawn. Where
+// counts are hidden the incidences of the reasons are given of all cases only, since
+// those of the groups could be subtracted from them.
+func (p *PublishedInterval) drawGroups(r *IntervalReport, rule SmallNumbers) []cutSet {
+	units := make([]cutSet, 0, len(r.Groups)+1)
+	var rest []*waitTally
+	known := p.All.totalsKnown()
+	for i := range p.Groups {
+		g := &p.Groups[i]
+		if g.Cases.Hidden {
+			p.LogRank = nil
+			rest = append(rest, r.Groups[i].counts)
+			continue
+		}
+		known = known && g.totalsKnown()
+		s := g.draw(&r.Groups[i], rule, nil)
+		units = append(units, s)
+		if rule.below() == 0 {
+			g.incidences(&r.Groups[i], &s)
+		}
+	}
+	if len(rest) > 0 {
+		units = append(units, newCutSet(merged(rest).curve(), rule, nil, known, known))
+	}
+	return units
+}
+
+// totalsKnown tells that a reader knows how many are done and how many are not.
+func (g *PublishedGroup) totalsKnown() bool { return !g.Cases.Hidden && !g.Done.Hidden }
 
 // publishClasses gives counts and quantiles only: curves of the classes beside that
 // of all would tell the days of the smaller class.
@@ -155,7 +176,8 @@ func publishClasses(classes []GroupReport, rule SmallNumbers) []PublishedGroup {
 			continue
 		}
 		if rule.below() == 0 {
-			out[i].draw(&classes[i], rule, nil)
+			s := out[i].draw(&classes[i], rule, nil)
+			out[i].incidences(&classes[i], &s)
 			continue
 		}
 		out[i].quantiles(&classes[i], rule)

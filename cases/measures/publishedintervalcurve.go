@@ -10,9 +10,12 @@ import (
 // totals. Cuts count points: 0 is the start.
 type cutSet struct {
 	curve Curve
-	sums  [][3]int // done, ended, left among the first points
+	sums  [][2]int // done, and gone otherwise, among the first points
 	cuts  []int    // in order, without 0
 	below int
+	may   func(int) bool // allowed at all
+	// mayEnd tells that the curve can end there.
+	mayEnd func(int) bool
 }
 
 // newCutSet finds the cuts. May, where given, says which are allowed. Known tells
@@ -20,10 +23,10 @@ type cutSet struct {
 // well; otherwise the curve may end early, with enough cases beyond it, and knowing
 // the number done (doneKnown) must not help. The days of ShareDays come first.
 func newCutSet(c Curve, rule SmallNumbers, may func(int) bool, known, doneKnown bool) cutSet {
-	s := cutSet{curve: c, below: rule.below(), sums: make([][3]int, len(c)+1)}
+	s := cutSet{curve: c, below: rule.below(), sums: make([][2]int, len(c)+1)}
 	for i, p := range c {
 		was := s.sums[i]
-		s.sums[i+1] = [3]int{was[0] + p.Events, was[1] + p.Ended, was[2] + p.Censored}
+		s.sums[i+1] = [2]int{was[0] + p.Events, was[1] + p.Ended + p.Censored}
 	}
 	if may == nil {
 		may = func(int) bool { return true }
@@ -37,21 +40,35 @@ func newCutSet(c Curve, rule SmallNumbers, may func(int) bool, known, doneKnown 
 		}
 		return s
 	}
-	end := 0
-	for b := n; b > 0 && end == 0; b-- {
-		switch {
-		case !may(b) || !s.enough(0, b):
-		case known && !s.enough(b, n), doneKnown && !s.shown(s.sums[n][0]-s.sums[b][0]):
-		case !known && s.left(b) < s.below:
-		default:
-			end = b
+	s.mayEnd = func(b int) bool {
+		if known && !s.enough(b, n) || doneKnown && !s.shown(s.sums[n][0]-s.sums[b][0]) {
+			return false
+		}
+		return known || s.left(b) >= s.below
+	}
+	s.may = may
+	s.extend(0)
+	return s
+}
+
+// extend adds the cuts after a: one of the preferred days where the curve could end
+// there, and what can follow; else the last day at which it can end.
+func (s *cutSet) extend(a int) {
+	for _, day := range preferred {
+		if i := s.upTo(day); i > a && s.may(i) && s.enough(a, i) && s.mayEnd(i) {
+			s.split(a, i)
+			s.cuts = append(s.cuts, i)
+			s.extend(i)
+			return
 		}
 	}
-	if end > 0 {
-		s.split(0, end, may, known)
-		s.cuts = append(s.cuts, end)
+	for b := len(s.curve); b > a; b-- {
+		if s.may(b) && s.enough(a, b) && s.mayEnd(b) {
+			s.split(a, b)
+			s.cuts = append(s.cuts, b)
+			return
+		}
 	}
-	return s
 }
 
 func (s *cutSet) shown(n int) bool { return n == 0 || n >= s.below }
@@ -69,24 +86,24 @@ func (s *cutSet) enough(a, b int) bool {
 // left is how many cases are observed beyond the first i points.
 func (s *cutSet) left(i int) int {
 	all, by := s.sums[len(s.curve)], s.sums[i]
-	return all[0] + all[1] + all[2] - by[0] - by[1] - by[2]
+	return all[0] + all[1] - by[0] - by[1]
 }
 
 // preferred are the days at which a published curve has a point where it can.
 var preferred = []int{28, 56, 42, 35, 60, 58}
 
 // split adds the cuts between a and b.
-func (s *cutSet) split(a, b int, may func(int) bool, known bool) {
+func (s *cutSet) split(a, b int) {
 	for _, day := range preferred {
-		if i := s.upTo(day); i > a && i < b && may(i) && s.enough(a, i) && s.enough(i, b) {
-			s.split(a, i, may, known)
+		if i := s.upTo(day); i > a && i < b && s.may(i) && s.enough(a, i) && s.enough(i, b) {
+			s.split(a, i)
 			s.cuts = append(s.cuts, i)
-			s.split(i, b, may, known)
+			s.split(i, b)
 			return
 		}
 	}
 	for i := a + 1; i < b; i++ {
-		if may(i) && s.enough(a, i) && s.enough(i, b) {
+		if s.may(i) && s.enough(a, i) && s.enough(i, b) {
 			s.cuts = append(s.cuts, i)
 			a = i
 		}
@@ -120,7 +137,7 @@ func (s *cutSet) points() Curve {
 	for _, b := range s.cuts {
 		p := s.curve[b-1]
 		p.AtRisk = s.left(a)
-		p.Events, p.Ended, p.Censored = s.sums[b][0]-s.sums[a][0], s.sums[b][1]-s.sums[a][1], s.sums[b][2]-s.sums[a][2]
+		p.Events, p.Ended, p.Censored = s.sums[b][0]-s.sums[a][0], 0, s.sums[b][1]-s.sums[a][1]
 		p.Waiting = rounded(p.Waiting, 1000)
 		if p.SE != nil {
 			se := rounded(*p.SE, 1000)
@@ -157,8 +174,8 @@ func (m RestrictedMean) round(rule SmallNumbers) RestrictedMean {
 	return m
 }
 
-// draw fills in curve, shares, quantiles, mean and incidences of a group whose number
-// of cases is shown. Units, where given, are the parts whose sum the group is: its
+// draw fills in curve, shares, quantiles and mean of a group whose number of cases is
+// shown. Units, where given, are the parts whose sum the group is: its
 // curve has points only where each of them has.
 func (g *PublishedGroup) draw(full *GroupReport, rule SmallNumbers, units []cutSet) cutSet {
 	var may func(int) bool
@@ -173,8 +190,7 @@ func (g *PublishedGroup) draw(full *GroupReport, rule SmallNumbers, units []cutS
 			return true
 		}
 	}
-	known := !g.Done.Hidden && (!full.competing || !g.Left.Hidden)
-	s := newCutSet(full.Curve, rule, may, known, !g.Done.Hidden)
+	s := newCutSet(full.Curve, rule, may, g.totalsKnown(), !g.Done.Hidden)
 	g.Curve = s.points()
 	g.quantiles(full, rule)
 	for _, x := range full.Shares {
@@ -193,7 +209,6 @@ func (g *PublishedGroup) draw(full *GroupReport, rule SmallNumbers, units []cutS
 			g.RMean = full.Curve.RestrictedMean(float64(g.Curve[n-1].Day)).round(rule)
 		}
 	}
-	g.incidences(full, &s)
 	return s
 }
 

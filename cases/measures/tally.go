@@ -200,8 +200,10 @@ func (t *waitTally) each(f func(day int, c *dayCount)) {
 	}
 }
 
+func (t *waitTally) cases() int { return t.done + t.waiting + t.left }
+
 func (t *waitTally) measure() Measure {
-	m := Measure{Cases: t.done + t.waiting + t.left, Done: t.done, Waiting: t.waiting, Left: t.left, Curve: t.curve()}
+	m := Measure{Cases: t.cases(), Done: t.done, Waiting: t.waiting, Left: t.left, Curve: t.curve()}
 	m.Quarter, m.Median, m.ThreeQuarters = m.Curve.Quantile(0.25), m.Curve.Quantile(0.5), m.Curve.Quantile(0.75)
 	for _, day := range Milestones {
 		m.Shares = append(m.Shares, m.Curve.DoneBy(day))
@@ -225,7 +227,7 @@ func (t *waitTally) byReason() (*tallies, []Count) {
 	for k, name := range ClosureReasons {
 		sums[k].As = name
 	}
-	out := &tallies{n: t.done + t.waiting + t.left, by: make([][]int, len(ClosureReasons))}
+	out := &tallies{n: t.cases(), by: make([][]int, len(ClosureReasons))}
 	t.each(func(day int, c *dayCount) {
 		out.times = append(out.times, float64(day))
 		out.events = append(out.events, int(c.events+c.ended))

@@ -48,16 +48,16 @@ func (g *PublishedGroup) says(p *PublishedInterval) (out []string) {
 		say("There is one case; it says nothing about how long others wait.")
 	}
 	if g.Done == (Cell{}) {
-		say("None of %s has come to %s yet, so no day can be given by which half are done.", countCases(g.Cases.N), to)
+		say("None of %s has reached %s yet, so no day can be given by which half are done.", countCases(g.Cases.N), to)
 		return append(out, g.saysOpen(p)...)
 	}
 	switch m := g.Median; {
 	case m.Hidden:
 		say("Too few cases are done to say by which day half were.")
 	case m.Day == nil:
-		say("The day by which half of the cases come to %s is not reached: too few have.", to)
+		say("The day by which half of the cases have reached %s cannot be given yet: too few have.", to)
 	default:
-		say("Half of the cases came to %s within %s of %s%s.", to, daysWords(*m.Day), from, m.limits())
+		say("Half of the cases reached %s within %s of %s%s.", to, daysWords(*m.Day), from, m.limits())
 	}
 	switch m := g.Ninth; {
 	case m.Hidden:
@@ -85,7 +85,7 @@ func (g *PublishedGroup) saysShape(to string) (out []string) {
 		}
 	}
 	if days == 1 && g.Done.N > 1 {
-		out = append(out, fmt.Sprintf("All %d that are done came to %s on the same day, day %d, so the curve has one step.", g.Done.N, to, day))
+		out = append(out, fmt.Sprintf("All %d that are done reached %s on the same day, day %d, so the curve has one step.", g.Done.N, to, day))
 	}
 	if len(g.Curve) > 0 && g.Curve[0].Events == 0 {
 		out = append(out, fmt.Sprintf("The first to go out of observation, on day %d, did so before any was done; up to then it counts.", g.Curve[0].Day))
