@@ -3,85 +3,95 @@ package web
 import (
 	"bytes"
 	"encoding/csv"
-	"fmt"
 	"strconv"
 
 	"dunlin/cases/measures"
 )
 
-// closureCSV writes a report as rows of section, name, measure and value. It
-// holds no names. Groups of fewer than few cases, and counts from 1 to few - 1,
-// are not written.
-func closureCSV(rep measures.Report, few int) []byte {
+// closureCSV writes published figures as rows of section, group, measure and value,
+// without names or case numbers; what is hidden is written as hidden. It tells how
+// many rows it wrote below the heading.
+func closureCSV(p measures.PublishedInterval) (body []byte, rows int) {
 	var buf bytes.Buffer
-	w := csv.NewWriter(&buf)
-	row := func(cells ...string) { _ = w.Write(cells) }
-	row("section", "group", "measure", "value")
-	row("cohort", "all", "referred_from", rep.From.String())
-	row("cohort", "all", "referred_to", rep.To.String())
-	row("cohort", "all", "as_of", rep.AsOf.String())
-	row("cohort", "all", "cases", smallCount(rep.Cases, few))
-	row("cohort", "all", "open", smallCount(rep.Open, few))
-	for _, g := range []struct {
-		name  string
-		class measures.Class
-	}{{"all", rep.All}, {"ready_by_day_28", rep.Ready}, {"not_ready_by_day_28", rep.NotReady}} {
-		if g.class.Cases < few {
-			row("times", g.name, "left_out", fmt.Sprintf("fewer than %d cases", few))
-			continue
-		}
-		for _, m := range []struct {
-			name string
-			of   measures.Measure
-		}{{"birth_to_first_test", g.class.BirthToTest}, {"referral_to_first_test", g.class.ReferralToTest},
-			{"birth_to_closure", g.class.BirthToClosure}, {"referral_to_closure", g.class.ReferralToClosure}} {
-			writeMeasure(row, g.name, m.name, m.of, few)
-		}
+	t := figureTable{csv.NewWriter(&buf), 0}
+	_ = t.w.Write([]string{"section", "group", "measure", "value"})
+	t.row("cohort", "", "interval", p.Interval())
+	t.row("cohort", "", "words", p.Words())
+	t.row("cohort", "", "as_of", p.AsOf.String())
+	t.row("cohort", "", "counts_hidden_below", strconv.Itoa(p.Below))
+	t.row("cohort", "", "cases", p.Cases.String())
+	t.row("cohort", "", "not_begun", p.NotStarted.String())
+	t.row("cohort", "", "refused", p.Refused.String())
+	t.group("all", &p.All)
+	for i := range p.Groups {
+		t.group("group", &p.Groups[i])
 	}
-	for _, b := range rep.Waiting {
-		row("open_by_age_days", b.Label(), "open", smallCount(b.Open, few))
-		row("open_by_age_days", b.Label(), "not_tested", smallCount(b.Untested, few))
+	for i := range p.Classes {
+		t.group("class", &p.Classes[i])
 	}
-	for _, k := range rep.ClosedAs {
-		row("closed_as", k.As, "cases", smallCount(k.N, few))
+	for i, text := range p.Says {
+		t.row("says", "", strconv.Itoa(i+1), text)
 	}
-	for i, n := range rep.Notes {
-		row("definition", strconv.Itoa(i+1), "text", n)
+	for i, d := range intervalTerms {
+		t.row("definition", "", strconv.Itoa(i+1), d.value+": "+d.text)
 	}
-	w.Flush()
-	return buf.Bytes()
+	t.w.Flush()
+	return buf.Bytes(), t.rows
 }
 
-func writeMeasure(row func(...string), group, name string, m measures.Measure, few int) {
-	day := func(what string, d *float64) { row("times", group, name+"."+what, measures.Days(d)) }
-	row("times", group, name+".cases", smallCount(m.Cases, few))
-	row("times", group, name+".reached", smallCount(m.Done, few))
-	row("times", group, name+".waiting", smallCount(m.Waiting, few))
-	day("quarter_days", m.Quarter.Day)
-	day("median_days", m.Median.Day)
-	day("median_lower", m.Median.Lower)
-	day("median_upper", m.Median.Upper)
-	day("three_quarters_days", m.ThreeQuarters.Day)
-	for _, s := range m.Shares {
-		at := name + ".share_by_day_" + strconv.Itoa(s.Day)
-		if !s.Known {
-			row("times", group, at, "not known yet")
+// figureTable writes rows and counts them.
+type figureTable struct {
+	w    *csv.Writer
+	rows int
+}
+
+func (t *figureTable) row(cells ...string) {
+	_ = t.w.Write(cells) // into memory
+	t.rows++
+}
+
+func (t *figureTable) group(section string, g *measures.PublishedGroup) {
+	row := func(measure, value string) { t.row(section, g.Name, measure, value) }
+	row("cases", g.Cases.String())
+	row("done", g.Done.String())
+	row("waiting", g.Waiting.String())
+	row("left", g.Left.String())
+	if g.Few {
+		return
+	}
+	for _, q := range []struct {
+		name string
+		of   measures.PublishedQuantile
+	}{{"quarter", g.Quarter}, {"median", g.Median}, {"three_quarters", g.ThreeQuarters}, {"ninth_tenth", g.Ninth}} {
+		row(q.name+"_days", hiddenOr(q.of.Hidden, measures.Days(q.of.Day)))
+		row(q.name+"_days.lower", hiddenOr(q.of.Hidden || q.of.LimitsHidden, measures.Days(q.of.Lower)))
+		row(q.name+"_days.upper", hiddenOr(q.of.Hidden || q.of.LimitsHidden, measures.Days(q.of.Upper)))
+	}
+	for _, s := range g.Shares {
+		at := "share_by_day_" + strconv.Itoa(s.Day)
+		if s.Hidden || !s.Known {
+			row(at, hiddenOr(s.Hidden, "not known yet"))
 			continue
 		}
-		row("times", group, at, share(s.Share))
+		row(at, share(s.Share.Share))
 		if s.Limits != nil {
-			row("times", group, at+".lower", share(s.Limits.Lower))
-			row("times", group, at+".upper", share(s.Limits.Upper))
+			row(at+".lower", share(s.Limits.Lower))
+			row(at+".upper", share(s.Limits.Upper))
 		}
 	}
+	for _, r := range g.Reasons {
+		row("closed_as."+r.As, r.N.String())
+	}
+	for _, x := range g.Curve {
+		row("waiting_share_after_day_"+strconv.Itoa(x.Day), share(x.Waiting))
+	}
+}
+
+func hiddenOr(hidden bool, value string) string {
+	if hidden {
+		return "hidden"
+	}
+	return value
 }
 
 func share(v float64) string { return strconv.FormatFloat(v, 'f', 4, 64) }
-
-// smallCount hides a count that could point to one infant.
-func smallCount(n, few int) string {
-	if n > 0 && n < few {
-		return fmt.Sprintf("under %d", few)
-	}
-	return strconv.Itoa(n)
-}

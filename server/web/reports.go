@@ -4,86 +4,113 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"strings"
 
 	"dunlin/cases"
 	"dunlin/cases/measures"
 	"dunlin/templates"
 )
 
-// reportQuery is the choice of cases of a report, from its address.
-type reportQuery struct {
-	f      *form
-	window measures.Window
-	route  string
-}
-
-// readReportQuery reads the filters of a report. Without any, the cases referred
-// in the last year.
-func (s *server) readReportQuery(c Ctx) reportQuery {
-	today := s.today()
-	q := reportQuery{f: s.emptyForm(), window: measures.Window{AsOf: today}}
-	given := false
-	for _, name := range []string{"from", "to", "route"} {
-		if c.QueryParams().Has(name) {
-			given = true
+// intervals computes what was asked, and the same of the cohort to compare with, from
+// the kept milestones, which hold for today.
+func (s *server) intervals(c Ctx, q *intervalQuery) (main, also measures.IntervalReport, err error) {
+	err = s.view(c, func(r cases.Reader) error {
+		if main, err = s.interval(r, q.Question, q.known.see); err != nil || q.also == nil {
+			return err
 		}
-		q.f.values.Set(name, c.QueryParam(name))
-	}
-	if !given {
-		q.f.values.Set("from", date(today-364).String())
-		q.f.values.Set("to", date(today).String())
-	}
-	q.window.From, q.window.To = q.f.day("from", "Referred from"), q.f.day("to", "Referred to")
-	if q.window.From != 0 && q.window.To != 0 && q.window.To < q.window.From {
-		q.f.fail("to", "Referred to must be on or after the first day")
-	}
-	q.route = q.f.pick("route", "", valuesOf(routes)...)
-	return q
-}
-
-// report computes the closure times of the chosen cases from their kept
-// milestones, which hold for today. Cases opened from test messages never count.
-func (s *server) report(c Ctx, q reportQuery) (measures.Report, error) {
-	t := measures.NewTally(q.window)
-	to := q.window.AsOf
-	if q.window.To != 0 {
-		to = q.window.To
-	}
-	err := s.view(c, func(r cases.Reader) error {
-		for m, err := range r.Milestones(q.window.From, to) {
-			if err != nil {
-				return err
-			}
-			if m.Marks&cases.MarkTestMessage == 0 && (q.route == "" || m.Route == q.route) {
-				t.Add(measures.RecordOf(&m))
-			}
-		}
-		return nil
+		also, err = s.interval(r, *q.also, func(*cases.Milestones) {})
+		return err
 	})
-	return t.Report(), err
+	return main, also, err
+}
+
+// interval counts the cases of a question; see meets every case that was read.
+func (s *server) interval(r cases.Reader, q measures.Question, see func(*cases.Milestones)) (measures.IntervalReport, error) {
+	t := measures.NewIntervalTally(q)
+	from, to := q.Reads()
+	for m, err := range r.Milestones(from, to) {
+		if err != nil {
+			return measures.IntervalReport{}, err
+		}
+		see(&m)
+		t.Add(&m)
+	}
+	rep := t.Report()
+	s.nameGroups(&rep)
+	return rep, nil
+}
+
+// nameGroups gives sites, languages and routes the names that people know, so that
+// the sentences of the report have them too.
+func (s *server) nameGroups(r *measures.IntervalReport) {
+	for i := range r.Groups {
+		g := &r.Groups[i]
+		switch r.Group {
+		case "site":
+			g.Name = s.siteGroup(g.Name)
+		case "language":
+			g.Name = languageWord(g.Name)
+		}
+		g.Name = sentence(g.Name)
+	}
+	if r.Site != "" {
+		r.Site = s.siteGroup(r.Site)
+	}
+	if r.Language != "" {
+		r.Language = languageWord(r.Language)
+	}
+	if r.Route != "" {
+		r.Route = strings.ToLower(wordOf(routes, r.Route))
+	}
+}
+
+// siteGroup names a site; what is no site's key stands as it is.
+func (s *server) siteGroup(key string) string {
+	if x, ok := s.siteOf(key); ok {
+		return x.Name
+	}
+	return key
 }
 
 // closureTimes answers GET /reports/closure.
 func (s *server) closureTimes(c Ctx) error {
-	q := s.readReportQuery(c)
-	p := s.closureTimesPage(q)
-	p.Reports = s.reportNav(c, c.Path())
-	if !q.f.ok() {
-		return s.invalid(c, p, q.f.problems)
-	}
-	rep, err := s.report(c, q)
+	q, err := s.readIntervalQuery(c)
 	if err != nil {
 		return err
 	}
-	fillClosureTimes(p, rep, s.protocol())
-	if p.Agrees = can(c, agreeClosing); p.Agrees {
+	p := s.closureTimesPage(c, q)
+	if !q.f.ok() {
+		p.Form = s.intervalForm(q)
+		return s.invalid(c, p, q.f.problems)
+	}
+	main, also, err := s.intervals(c, q)
+	if err != nil {
+		return err
+	}
+	p.Form = s.intervalForm(q)
+	if err := s.noteSeen(c, q.figures, "Closure times", q.inWords(&main, &also)); err != nil {
+		return err
+	}
+	v := intervalView{rule: q.rule, by: s.protocol().FirstTestByDays, window: s.protocol().MinAgeDays}
+	v.fill(p, &main)
+	if q.also != nil {
+		p.Compare = v.compare(measures.CompareCohorts(main, also))
+	}
+	if p.Refused != nil {
+		if r, there := s.opens[faultsPath]; there && can(c, r) {
+			p.Refused.Link = faultsPath
+		}
+	}
+	if p.Agrees {
 		if p.Waiting, err = s.waitingClosings(c); err != nil {
 			return err
 		}
 	}
-	p.Lead = fmt.Sprintf("%s. %s, followed to %s. Test messages are left out.", windowWords(q.window), templates.Count(rep.Cases, "case", "cases"), shortDay(q.window.AsOf))
 	return s.render(c, http.StatusOK, p)
 }
+
+// faultsPath lists the data faults.
+const faultsPath = "/reports/faults"
 
 // waitingClosings are the proposed closings that wait for a second person.
 func (s *server) waitingClosings(c Ctx) ([]templates.WaitingClosing, error) {
@@ -105,44 +132,83 @@ func (s *server) waitingClosings(c Ctx) ([]templates.WaitingClosing, error) {
 	return out, err
 }
 
-// closureTimesPage is the page with its filters.
-func (s *server) closureTimesPage(q reportQuery) *templates.ClosureTimesPage {
-	p := &templates.ClosureTimesPage{Base: templates.Base{Name: "Closure times", Current: "reports"}, AsOf: date(q.window.AsOf)}
-	p.From = q.f.field(templates.Field{ID: "from", Label: "Referred from", Width: "w14"})
-	p.To = q.f.field(templates.Field{ID: "to", Label: "Referred to", Width: "w14"})
-	p.Route = q.f.group(templates.Choice{ID: "route", Legend: "Referred by", Options: append([]templates.Option{{Text: "All"}}, optionsOf(routes)...)})
-	v := url.Values{}
-	for _, name := range []string{"from", "to", "route"} {
-		v.Set(name, q.f.typed(name))
+// closureTimesPage is the page before its figures.
+func (s *server) closureTimesPage(c Ctx, q *intervalQuery) *templates.ClosureTimesPage {
+	p := &templates.ClosureTimesPage{Base: templates.Base{Name: "Closure times", Current: "reports"}, Reports: s.reportNav(c, c.Path()),
+		Figures: q.note(), AsOf: date(q.AsOf), Agrees: can(c, agreeClosing),
+		Lead:    "How long each step takes, with every case that still waits counted. Test messages are left out.",
+		Printed: fmt.Sprintf("Printed %s, %s, by %s.", shortDay(s.today()), s.clock(s.Now()), userOf(c).Name)}
+	for _, x := range oftenAsked {
+		p.Often = append(p.Often, templates.Tab{Href: q.asking(x.from, x.to), Text: x.text, Current: q.From == x.from && q.To == x.to})
 	}
-	p.Export = "/reports/closure.csv?" + v.Encode()
+	p.Files = []templates.Tab{{Href: q.address("/reports/closure.csv", q.full), Text: "Export as CSV"}}
 	return p
 }
 
-func windowWords(w measures.Window) string {
-	switch {
-	case w.From != 0 && w.To != 0:
-		return "Infants referred " + shortDay(w.From) + " to " + shortDay(w.To)
-	case w.From != 0:
-		return "Infants referred from " + shortDay(w.From) + " on"
-	case w.To != 0:
-		return "Infants referred to " + shortDay(w.To)
-	}
-	return "All infants referred"
+// oftenAsked are the intervals offered above the form.
+var oftenAsked = []struct {
+	from, to measures.Milestone
+	text     string
+}{
+	{measures.Birth, measures.FirstTest, "Birth to first test"},
+	{measures.Birth, measures.Closure, "Birth to closure"},
+	{measures.Birth, measures.Determination, "Birth to determination"},
+	{measures.Referral, measures.Closure, "Referral to closure"},
+	{measures.Referral, measures.DoctorTold, "Referral to doctor told"},
+	{measures.Referral, measures.FamilyReached, "Referral to family reached"},
 }
 
-// closureTimesCSV answers GET /reports/closure.csv: the figures without names
-// or case numbers. Groups under the protocol's least number are left out.
-func (s *server) closureTimesCSV(c Ctx) error {
-	q := s.readReportQuery(c)
-	if !q.f.ok() {
-		return s.invalid(c, s.closureTimesPage(q), q.f.problems)
+// inWords is the filter for the audit trail.
+func (q *intervalQuery) inWords(main, also *measures.IntervalReport) string {
+	t := sentence(q.Interval()) + "."
+	if q.Group != "" {
+		t = sentence(q.Interval()) + ", by " + strings.ToLower(groupHead(q.Group)) + "."
 	}
-	rep, err := s.report(c, q)
+	t += " " + main.Words()
+	if q.also != nil && also != nil {
+		t += " Compared with: " + also.Words()
+	}
+	return t
+}
+
+// asking is the address of the same report of another interval.
+func (q *intervalQuery) asking(from, to measures.Milestone) string {
+	v := url.Values{}
+	for _, name := range intervalNames {
+		if t := q.f.typed(name); t != "" {
+			v.Set(name, t)
+		}
+	}
+	v.Set("start", string(from))
+	v.Set("end", string(to))
+	if q.full {
+		v.Set("figures", "full")
+	}
+	return "/reports/closure?" + v.Encode()
+}
+
+// closureTimesCSV answers GET /reports/closure.csv: the figures of the page, without
+// names or case numbers.
+func (s *server) closureTimesCSV(c Ctx) error {
+	q, err := s.readIntervalQuery(c)
 	if err != nil {
 		return err
 	}
+	if !q.f.ok() {
+		p := s.closureTimesPage(c, q)
+		p.Form = s.intervalForm(q)
+		return s.invalid(c, p, q.f.problems)
+	}
+	q.also = nil
+	main, _, err := s.intervals(c, q)
+	if err != nil {
+		return err
+	}
+	body, rows := closureCSV(main.Publish(q.rule))
+	if err := s.noteExport(c, exported{what: "Closure times", format: "CSV", filter: q.inWords(&main, nil), rows: rows, hidden: q.words()}); err != nil {
+		return err
+	}
 	h := c.Response().Header()
-	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", "closure-times-"+rep.AsOf.String()+".csv"))
-	return c.Blob(http.StatusOK, "text/csv; charset=utf-8", closureCSV(rep, s.protocol().SmallNumberBelow))
+	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", "closure-times-"+q.AsOf.String()+".csv"))
+	return c.Blob(http.StatusOK, "text/csv; charset=utf-8", body)
 }
