@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"dunlin/cases"
+	"dunlin/cases/export/fhir"
 	"dunlin/reminders/letters"
 )
 
@@ -39,6 +40,9 @@ type config struct {
 	// PostalAreas are the first three digits of postal codes that a de-identified extract
 	// may give: those of areas with more than 20,000 people (45 CFR 164.514(b)(2)(i)(B)).
 	PostalAreas []string `json:"postal_areas"`
+	// CodesLeftOut are code systems whose codes an exported case must not carry: snomed,
+	// loinc, icd-10-cm. The words stay.
+	CodesLeftOut []string `json:"codes_left_out"`
 
 	Live      bool            `json:"live"`      // test messages that come by themselves open nothing
 	Intake    intakeConfig    `json:"intake"`    // choices about what arrives
@@ -159,6 +163,9 @@ func (c *config) settle() error {
 	}
 	errs = append(errs, c.checkArrivals()...)
 	errs = append(errs, c.checkOutgoing()...)
+	if err := fhir.CheckLeaveOut(c.CodesLeftOut); err != nil {
+		add("codes_left_out: %w", err)
+	}
 	c.protocol = cases.DefaultProtocol()
 	if len(c.Protocol) > 0 && string(c.Protocol) != "null" {
 		p, err := cases.ParseProtocol(c.Protocol)

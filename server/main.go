@@ -44,7 +44,7 @@ func main() {
 
 func commands() []command {
 	return []command{
-		serveCommand(), demoCommand(), importCommand(), assessCommand(), overdueCommand(), lettersCommand(), reportCommand(),
+		serveCommand(), demoCommand(), importCommand(), assessCommand(), overdueCommand(), lettersCommand(), reportCommand(), exportCommand(),
 		checkCommand(), backupCommand(), accountCommand(), configCommand(), versionCommand(),
 	}
 }

@@ -31,8 +31,11 @@ type op struct {
 	Rates   bool     `json:"rates,omitempty"`
 	// Interval is what report is asked about; its window is From and To.
 	Interval *measures.Question `json:"interval,omitempty"`
-	Who      string             `json:"who"`
-	Account  account            `json:"account,omitzero"`
+	// Reference and Reason are of one case that leaves the program.
+	Reference string  `json:"reference,omitempty"`
+	Reason    string  `json:"reason,omitempty"`
+	Who       string  `json:"who"`
+	Account   account `json:"account,omitzero"`
 }
 
 // opFile is a file as read by the caller.
@@ -46,6 +49,7 @@ func (o *op) run(ctx context.Context, s *site, out io.Writer) (code int, err err
 	work, ok := map[string]func(context.Context, *site, io.Writer) (int, error){
 		"import": o.importFiles, "overdue": o.overdue, "report": o.report,
 		"check": o.check, "read-mail": o.readMail, "backup": o.backup, "account": o.account,
+		"export-case": o.exportCase,
 	}[o.Command]
 	if !ok {
 		return exitUsage, fmt.Errorf("there is no job %q", o.Command)

@@ -187,7 +187,7 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 		Now: func() time.Time { return o.now().In(s.cfg.zone) }, Log: o.log,
 		Program: s.cfg.Letters.Name, Help: s.cfg.Help, MadeUp: o.madeUp, Demo: o.ids, Secure: s.cfg.secure() && !o.madeUp,
 		Services: web.Services{LetterFacts: func() *letters.Program { return &s.cfg.Letters }, LetterTexts: press.Texts, Press: press, Intake: s.intake,
-			Jobs: work, Mail: work, Out: work, Keys: auth.Keys{Store: s.db}, Documents: work.queue, Centroids: ways, Areas: s.cfg.PostalAreas,
+			Jobs: work, Mail: work, Out: work, Keys: auth.Keys{Store: s.db}, Documents: work.queue, Centroids: ways, Areas: s.cfg.PostalAreas, CodesLeftOut: s.cfg.CodesLeftOut,
 			// Without a name: calendars are shared, and the program's says what it is for.
 			Organizer: schedule.Mailbox{Address: s.cfg.Outgoing.Mail.From}},
 	})

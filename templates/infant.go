@@ -42,6 +42,7 @@ type InfantPage struct {
 	CanName  bool // the user may change the name
 	Close    Link
 	Record   []Link // further facts that may be recorded
+	Export   Link   // takes the case out of the program; empty for who may not
 	Notes    []Fact
 	Cautions []string
 }

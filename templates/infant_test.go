@@ -6,7 +6,7 @@ func init() {
 			Base: sampleBase("OYELARAN, Tobias, AB-2026-0112", "infants"), Reference: "AB-2026-0112", Short: "Tobias",
 			Tag: Tag{"late", "QNS, repeat due"}, Lead: "15 days past day 28. Case open since 30 Jan 2026.",
 			Main: Link{"/infants/AB-2026-0112/book", "Book a repeat test"}, Acts: []Link{{"/infants/AB-2026-0112/contacts/new", "Log contact"}, {"/infants/AB-2026-0112/tests/new", "Record test"}},
-			Record: []Link{{"/infants/AB-2026-0112/holds/new", "Place a hold"}}, Notes: []Fact{{Name: "1 Mar 2026", Text: "Moves in April.", Note: "Wren Castellano"}}, Close: Link{"/infants/AB-2026-0112/close", "Close case"},
+			Record: []Link{{"/infants/AB-2026-0112/holds/new", "Place a hold"}}, Export: Link{"/infants/AB-2026-0112/export", "Export as FHIR"}, Notes: []Fact{{Name: "1 Mar 2026", Text: "Moves in April.", Note: "Wren Castellano"}}, Close: Link{"/infants/AB-2026-0112/close", "Close case"},
 			Stop: []Note{{"late", "No voicemail.", "Until the family says otherwise."}},
 			Next: NextStep{Do: "Book a repeat test", Because: "The test of 14 Feb 2026 had not enough sweat on either arm.", By: "By Sat 21 Feb 2026", State: Tag{"late", "12 days late"}},
 			Repeat: &RepeatPart{Head: "Repeat test", Cause: "QNS on 14 Feb 2026.", Window: "From 15 Feb 2026, due 21 Feb 2026.", State: Tag{"late", "12 days late"}, Count: "Test 3.",

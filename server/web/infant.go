@@ -40,6 +40,9 @@ func (s *server) infant(c Ctx) error {
 	}
 	p.Screen, p.Family, p.ToCheck = screenFacts(k), familyFacts(k), toCheckFacts(k)
 	p.Record, p.Notes = s.factLinks(c, &o), noteFacts(k)
+	if can(c, exportRows) {
+		p.Export = templates.Link{Href: "/infants/" + k.Reference + "/export", Text: "Export as FHIR"}
+	}
 	p.Cautions = []string{cautionSaltLoss, cautionUnderSixty, cautionScreen}
 	if err := s.infantTrail(c, p, k, a); err != nil {
 		return err

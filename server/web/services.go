@@ -25,6 +25,9 @@ type Services struct {
 	Organizer   booking.Mailbox         // of calendar files; without an address they have no method
 	Centroids   booking.Centroids       // where postal codes are, for the way to test sites; nil tells no way
 	Areas       []string                // first three digits of postal codes that a de-identified extract may give
+	// CodesLeftOut are code systems whose codes an exported case must not carry, by the
+	// names of fhir.CheckLeaveOut.
+	CodesLeftOut []string
 }
 
 // JobStatus tells how the program's jobs stand, and starts one by hand.
