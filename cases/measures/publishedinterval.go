@@ -191,81 +191,121 @@ func publishTable(groups []GroupReport, rule SmallNumbers) []PublishedGroup {
 	for i := range groups {
 		rows[i] = groups[i].cells()
 	}
-	var cells [][]Cell
-	if len(rows) == 1 {
-		row, total := HideTotal(rows[0], rule)
-		cells = [][]Cell{append(row, total), append(row, total)}
-	} else {
-		cells = Hide(rows, rule).Cells
-	}
-	out := make([]PublishedGroup, len(cells))
-	for i := range out {
-		n := 0
+	out := make([]PublishedGroup, 0, len(groups)+1)
+	n := 0
+	for i, row := range hideRows(rows, rule) {
+		g := PublishedGroup{Cases: row[len(row)-1], Done: row[0], Waiting: row[1]}
+		if len(row) > 3 {
+			g.Left = row[2]
+		}
+		cases := n
 		if i < len(groups) {
-			out[i].Name, n = groups[i].Name, groups[i].Cases
-		} else {
-			for _, g := range groups {
-				n += g.Cases
-			}
+			g.Name, cases = groups[i].Name, groups[i].Cases
+			n += cases
 		}
-		out[i].take(cells[i], len(groups[0].Reasons) > 0, groups[0].competing)
-		if out[i].Few = rule.Small(n) && n > 0; out[i].Few {
-			out[i].hide()
+		if g.Few = cases > 0 && rule.Small(cases); g.Few {
+			none := Cell{Hidden: true}
+			g.Cases, g.Done, g.Waiting, g.Left = none, none, none, none
 		}
+		out = append(out, g)
+	}
+	if len(groups[0].Reasons) > 0 {
+		publishReasons(out, groups, rule)
 	}
 	return out
 }
 
-// cells are the counts of a group that add up to its cases: by class of closing and
-// waiting, or done, waiting and left.
+// hideRows is Hide for one row as well, which is its own total.
+func hideRows(rows [][]int, rule SmallNumbers) [][]Cell {
+	if len(rows) > 1 {
+		return Hide(rows, rule).Cells
+	}
+	row, total := HideTotal(rows[0], rule)
+	return [][]Cell{append(row, total), append(row, total)}
+}
+
+// cells are the counts of a group that add up to its cases. Of a closure nobody can
+// have left.
 func (g *GroupReport) cells() []int {
-	if len(g.Reasons) == 0 {
-		return []int{g.Done, g.Waiting, g.Left}
+	if len(g.Reasons) > 0 && !g.competing {
+		return []int{g.Done, g.Waiting}
 	}
-	var out []int
-	for _, x := range g.Reasons {
-		out = append(out, x.N)
-	}
-	return append(out, g.Waiting)
+	return []int{g.Done, g.Waiting, g.Left}
 }
 
-// take puts the cells of a row in their places. Sums of several cells are shown only
-// when each of them is.
-func (g *PublishedGroup) take(row []Cell, closing, competing bool) {
-	g.Cases = row[len(row)-1]
-	if !closing {
-		g.Done, g.Waiting, g.Left = row[0], row[1], row[2]
-		return
-	}
-	g.Waiting = row[len(row)-2]
-	for k, as := range ClosureReasons {
-		g.Reasons = append(g.Reasons, PublishedCount{As: as, N: row[k]})
-	}
+// publishReasons divides those done by class of closing; when only determinations
+// are, those who left. Groups whose total is hidden show no class, and stand in the
+// table as one; no class at all is shown where it would take the hiding of a total
+// that is shown already.
+func publishReasons(out []PublishedGroup, groups []GroupReport, rule SmallNumbers) {
+	competing, first := groups[0].competing, 0
 	if competing {
-		g.Done, g.Left = row[0], sumCells(row[1:len(ClosureReasons)])
+		first = 1
+	}
+	var rows [][]int
+	var at []*PublishedGroup
+	rest := make([]int, len(ClosureReasons)-first)
+	some := false
+	for i := range groups {
+		row := make([]int, len(rest))
+		for k := range row {
+			row[k] = groups[i].Reasons[first+k].N
+		}
+		if out[i].divided(competing).Hidden {
+			for k, n := range row {
+				rest[k] += n
+			}
+			some = true
+			continue
+		}
+		rows, at = append(rows, row), append(at, &out[i])
+	}
+	if some {
+		rows, at = append(rows, rest), append(at, nil)
+	}
+	last := &out[len(out)-1]
+	cells := hideRows(rows, rule)
+	show := !last.divided(competing).Hidden
+	for _, row := range cells {
+		show = show && !row[len(row)-1].Hidden
+	}
+	for i := range out {
+		out[i].takeReasons(nil, competing)
+	}
+	if !show {
 		return
 	}
-	g.Done = sumCells(row[:len(ClosureReasons)])
-	if g.Done.Hidden && !g.Cases.Hidden && !g.Waiting.Hidden { // it follows from these
-		g.Done = Cell{N: g.Cases.N - g.Waiting.N}
-	}
-}
-
-func sumCells(cells []Cell) (sum Cell) {
-	for _, c := range cells {
-		if c.Hidden {
-			return Cell{Hidden: true}
+	last.takeReasons(cells[len(cells)-1], competing)
+	for i, g := range at {
+		if g != nil {
+			g.takeReasons(cells[i], competing)
 		}
-		sum.N += c.N
 	}
-	return sum
 }
 
-func (g *PublishedGroup) hide() {
-	none := Cell{Hidden: true}
-	g.Cases, g.Done, g.Waiting, g.Left = none, none, none, none
-	for i := range g.Reasons {
-		g.Reasons[i].N = none
+// divided is the count that the classes of closing divide.
+func (g *PublishedGroup) divided(competing bool) Cell {
+	if competing {
+		return g.Left
+	}
+	return g.Done
+}
+
+// takeReasons puts the cells of the classes in their places; nil hides them.
+func (g *PublishedGroup) takeReasons(row []Cell, competing bool) {
+	g.Reasons = make([]PublishedCount, len(ClosureReasons))
+	first := 0
+	if competing {
+		first = 1
+	}
+	for k, as := range ClosureReasons {
+		g.Reasons[k] = PublishedCount{As: as, N: Cell{Hidden: true}}
+		switch {
+		case k < first:
+			g.Reasons[k].N = g.Done
+		case row != nil:
+			g.Reasons[k].N = row[k-first]
+		}
 	}
 }
 
