@@ -57,18 +57,23 @@ type working struct {
 	queue   *intake.Queue // shares the disk's syncs between interfaces
 	hl7     *mllp.Server  // nil when no interface is set up
 	hl7Done chan struct{} // closed when it has ended
+	site    *site
+	hand    hand // back-ups that people ask for
 	log     *slog.Logger
 }
 
 // works sets up the jobs of a serving program.
 func (s *site) works(o serving) (*working, error) {
-	w := &working{every: s.cfg.Mailbox.Every, zone: s.cfg.zone, log: o.log, queue: intake.NewQueue(s.intake, intake.QueueLimits{})}
+	w := &working{site: s, every: s.cfg.Mailbox.Every, zone: s.cfg.zone, log: o.log, queue: intake.NewQueue(s.intake, intake.QueueLimits{})}
 	add := func(j jobs.Job) error {
 		r, err := jobs.New(jobs.Options{Ledger: s.db, Zone: s.cfg.zone, Now: o.now, Log: o.log}, j)
 		w.runners = append(w.runners, r)
 		return err
 	}
 	if err := add(dailyJob(s, o.log)); err != nil {
+		return nil, err
+	}
+	if err := s.addSafeJobs(add); err != nil {
 		return nil, err
 	}
 	var err error
@@ -84,7 +89,7 @@ func (s *site) works(o serving) (*working, error) {
 		return nil, err
 	}
 	if w.folder = s.cfg.Outgoing.Folder; w.outbox != nil {
-		if err := add(sendOut(w.outbox, s.cfg.Outgoing.Every)); err != nil {
+		if err := add(s.sendOut(w.outbox)); err != nil {
 			return nil, err
 		}
 	}
@@ -146,6 +151,7 @@ func (w *working) stop(end context.CancelFunc) error {
 	for _, r := range w.runners {
 		errs = append(errs, r.Stop(ctx))
 	}
+	w.hand.stop()
 	end()
 	if w.hl7Done != nil {
 		<-w.hl7Done // bounded by its own grace

@@ -175,7 +175,7 @@ func TestCommandsOnAStore(t *testing.T) {
 		t.Errorf("check: code %d, %s", code, out)
 	}
 	copied := filepath.Join(dir, "copy.db")
-	if code, out, errs := call(t, "", "backup", "--store", db, copied); code != exitOK {
+	if code, out, errs := call(t, "", "backup", "--store", db, "--unencrypted", copied); code != exitOK {
 		t.Errorf("backup: code %d, %s %s", code, out, errs)
 	}
 	if code, out, _ := call(t, "", "overdue", "--store", copied); code != exitOK || !strings.Contains(out, "Two variants, refer now") {
@@ -219,7 +219,7 @@ func TestCommandsWhileServing(t *testing.T) {
 	if code, out, _ := call(t, "", "overdue", "--store", cfg.Store); code != exitOK || !strings.Contains(out, "refer now") {
 		t.Errorf("overdue: code %d, %s", code, out)
 	}
-	if code, out, errs := call(t, "", "backup", "--store", cfg.Store, filepath.Join(dir, "copy.db")); code != exitOK {
+	if code, out, errs := call(t, "", "backup", "--store", cfg.Store, "--unencrypted", filepath.Join(dir, "copy.db")); code != exitOK {
 		t.Errorf("backup: code %d, %s %s", code, out, errs)
 	}
 	if code, out, errs := call(t, "", "account", "add", "--store", cfg.Store, "--id", "a@alderbay.example", "--name", "A. Tern", "--role", "nurse"); code != exitOK || !strings.Contains(out, "Password") {

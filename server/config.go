@@ -50,6 +50,8 @@ type config struct {
 	Interface interfaceConfig `json:"interface"` // the HL7 listener, when it has an address
 	Outgoing  outgoingConfig  `json:"outgoing"`  // messages by e-mail and text, when a server is named
 
+	Backup backupConfig `json:"backup"` // where back-ups go, how often, and which stay
+
 	file     string // path of the settings file, "" when none
 	zone     *time.Location
 	protocol *cases.Protocol
@@ -58,7 +60,7 @@ type config struct {
 func defaultConfig() config {
 	return config{
 		Store: "dunlin.db", Listen: "127.0.0.1:8480", Zone: "America/New_York", Code: "AB", Daily: "0 6 * * *",
-		Mailbox: defaultMailbox(), Outgoing: defaultOutgoing(),
+		Mailbox: defaultMailbox(), Outgoing: defaultOutgoing(), Backup: defaultBackup(),
 		Letters: letters.Program{Name: "Newborn screening follow-up", Envelope: letters.No10()},
 	}
 }
@@ -166,6 +168,7 @@ func (c *config) settle() error {
 	if err := fhir.CheckLeaveOut(c.CodesLeftOut); err != nil {
 		add("codes_left_out: %w", err)
 	}
+	errs = append(errs, c.checkBackup()...)
 	c.protocol = cases.DefaultProtocol()
 	if len(c.Protocol) > 0 && string(c.Protocol) != "null" {
 		p, err := cases.ParseProtocol(c.Protocol)

@@ -7,7 +7,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"path/filepath"
 	"strings"
 	"text/tabwriter"
 
@@ -199,32 +198,5 @@ func (o *op) check(ctx context.Context, s *site, out io.Writer) (int, error) {
 		return exitFailed, err
 	}
 	fmt.Fprintf(out, "%s is sound. Audit trail: %d entries, head %s.\n", s.db.Path(), seq, hash)
-	return exitOK, nil
-}
-
-func backupCommand() command {
-	return command{name: "backup", args: "[flags] FILE", short: "copy a consistent, verified snapshot, also while serving",
-		long: `Copies a consistent snapshot of the store to FILE, verifies the copy and prints what it
-holds. It works while the program serves. An earlier file of that name is replaced
-only after the copy is verified.`,
-		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
-			get := configFlags(fs, "store", "zone", "code")
-			return storeJob(ctx, std, fs, args, get, func() (*op, error) {
-				if fs.NArg() != 1 {
-					return nil, fmt.Errorf("name one file to write")
-				}
-				path, err := filepath.Abs(fs.Arg(0))
-				return &op{Command: "backup", Path: path}, err
-			})
-		}}
-}
-
-func (o *op) backup(ctx context.Context, s *site, out io.Writer) (int, error) {
-	sum, err := s.db.Backup(ctx, o.Path)
-	if err != nil {
-		return exitFailed, err
-	}
-	fmt.Fprintf(out, "%s: a verified copy of %d bytes, schema %d, %d cases. Audit trail: %d entries, head %s.\n",
-		sum.Path, sum.Bytes, sum.Schema, sum.Counts["cases"], sum.Seq, sum.Hash)
 	return exitOK, nil
 }

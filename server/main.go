@@ -45,7 +45,7 @@ func main() {
 func commands() []command {
 	return []command{
 		serveCommand(), demoCommand(), importCommand(), assessCommand(), overdueCommand(), lettersCommand(), reportCommand(), exportCommand(),
-		checkCommand(), backupCommand(), accountCommand(), configCommand(), versionCommand(),
+		checkCommand(), backupCommand(), restoreCommand(), compactCommand(), accountCommand(), configCommand(), versionCommand(),
 	}
 }
 
@@ -59,6 +59,9 @@ func run(ctx context.Context, io stdio, args []string) int {
 	case "help", "-h", "--help", "-help":
 		usage(io.out)
 		return exitOK
+	}
+	if args[0] == examineName {
+		return examineFile(ctx, io)
 	}
 	for _, c := range commands() {
 		if c.name == args[0] {

@@ -144,9 +144,12 @@ func attachLetter(kept cases.Letter) ([]outbox.File, error) {
 
 // sendOut is the job that sends what waits. It has a runner of its own, so that a server
 // that hangs keeps no other job waiting.
-func sendOut(w *outbox.Worker, every string) jobs.Job {
-	return jobs.Job{Name: outboxJob, Spec: every, Stale: time.Hour, Run: func(ctx context.Context, _ time.Time) (string, error) {
+func (s *site) sendOut(w *outbox.Worker) jobs.Job {
+	return jobs.Job{Name: outboxJob, Spec: s.cfg.Outgoing.Every, Stale: time.Hour, Run: func(ctx context.Context, _ time.Time) (string, error) {
 		tally, err := w.Run(ctx)
+		if s.keeper != nil { // what went out must be known even if this disk is lost
+			err = errors.Join(err, s.keeper.SaveJournal())
+		}
 		return tally.String(), err
 	}}
 }

@@ -67,6 +67,9 @@ func warnSetUp(ctx context.Context, std stdio, s *site) {
 		}
 		return nil
 	})
+	if s.cfg.Backup.Folder == "" {
+		fmt.Fprintln(std.out, "No back-ups are made: set backup.folder and backup.recipients in the settings.")
+	}
 	if err == nil {
 		err = s.cfg.Letters.Check()
 	}
@@ -92,6 +95,9 @@ func serve(ctx context.Context, s *site, o serving) (err error) {
 	}
 	ctx, end := context.WithCancel(ctx)
 	defer end() // what listens ends with it
+	if err := s.beginSafely(ctx, o.log); err != nil {
+		return err
+	}
 	work, err := s.works(o)
 	if err != nil {
 		return err
@@ -187,7 +193,7 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 		Now: func() time.Time { return o.now().In(s.cfg.zone) }, Log: o.log,
 		Program: s.cfg.Letters.Name, Help: s.cfg.Help, MadeUp: o.madeUp, Demo: o.ids, Secure: s.cfg.secure() && !o.madeUp,
 		Services: web.Services{LetterFacts: func() *letters.Program { return &s.cfg.Letters }, LetterTexts: press.Texts, Press: press, Intake: s.intake,
-			Jobs: work, Mail: work, Out: work, Keys: auth.Keys{Store: s.db}, Documents: work.queue, Centroids: ways, Areas: s.cfg.PostalAreas, CodesLeftOut: s.cfg.CodesLeftOut,
+			Jobs: work, Mail: work, Out: work, Safe: work, Keys: auth.Keys{Store: s.db}, Documents: work.queue, Centroids: ways, Areas: s.cfg.PostalAreas, CodesLeftOut: s.cfg.CodesLeftOut,
 			// Without a name: calendars are shared, and the program's says what it is for.
 			Organizer: schedule.Mailbox{Address: s.cfg.Outgoing.Mail.From}},
 	})

@@ -3,7 +3,6 @@ package store
 import (
 	"bufio"
 	"context"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -39,7 +38,11 @@ func (db *DB) Backup(ctx context.Context, path string) (Summary, error) {
 	if err := db.view(ctx, func(r *reader) error { return copyTo(r.tx, part, ctx) }); err != nil {
 		return s, copyFault(path, err)
 	}
-	if err := db.examine(ctx, part, &s); err != nil {
+	at := s.At
+	o := db.opt
+	o.MaxSize, o.Protocol = 0, db.protocol()
+	s, err := examine(ctx, part, o, db.steps)
+	if s.Path, s.At = path, at; err != nil {
 		return s, fmt.Errorf("the backup %s was written but does not hold up, and is removed: %w", path, err)
 	}
 	if err := os.Rename(part, path); err != nil {
@@ -49,6 +52,18 @@ func (db *DB) Backup(ctx context.Context, path string) (Summary, error) {
 		return s, copyFault(path, err)
 	}
 	return s, nil
+}
+
+// Snapshot copies a consistent state to path while the store serves, and checks
+// nothing: Examine does, best in another process. What lay there is written over.
+func (db *DB) Snapshot(ctx context.Context, path string) error {
+	if same(path, db.path) {
+		return fmt.Errorf("%s is the store itself; name another file for the copy", path)
+	}
+	if err := db.view(ctx, func(r *reader) error { return copyTo(r.tx, path, ctx) }); err != nil {
+		return copyFault(path, err)
+	}
+	return nil
 }
 
 func copyFault(path string, err error) error {
@@ -65,38 +80,6 @@ func same(a, b string) bool {
 	}
 	y, err := os.Stat(b)
 	return err == nil && os.SameFile(x, y)
-}
-
-// examine opens a copy for reading and checks it in full.
-func (db *DB) examine(ctx context.Context, path string, s *Summary) error {
-	o := db.opt
-	o.ReadOnly, o.MaxSize, o.Protocol = true, 0, db.protocol()
-	copied, err := openWith(path, o, db.steps)
-	if err != nil {
-		return err
-	}
-	defer copied.Close()
-	problems, counts, err := copied.check(ctx)
-	if err != nil {
-		return err
-	}
-	if len(problems) > 0 {
-		return fmt.Errorf("%d problem(s), the first: %s", len(problems), problems[0])
-	}
-	info, err := os.Stat(path)
-	if err != nil {
-		return err
-	}
-	s.Bytes, s.Counts = info.Size(), counts
-	return copied.bolt.View(func(tx *bbolt.Tx) error {
-		h, err := readHead(tx)
-		if err != nil {
-			return err
-		}
-		s.Seq, s.Hash = h.seq, hex.EncodeToString(h.hash[:])
-		s.Schema, err = schemaOf(tx, path)
-		return err
-	})
 }
 
 // copyTo writes a snapshot to a new file and syncs file and folder; bbolt's own

@@ -25,6 +25,7 @@ var (
 	ErrFailed   = errors.New("writing stopped after a disk error")
 	ErrBusy     = errors.New("the store is busy")
 	ErrClosed   = errors.New("the store is closed")
+	ErrIndexes  = errors.New("indexes that do not fit the records") // which opening after an unclean stop, or Reindex, mends
 )
 
 // Fault is an error of the store file itself. Text says what is wrong, where,
@@ -51,7 +52,7 @@ func fault(why error, path string, err error, format string, a ...any) *Fault {
 	return &Fault{Why: why, Path: path, Err: err, Text: fmt.Sprintf(format, a...)}
 }
 
-const restoreAdvice = "Keep this file as it is, copy the newest verified backup to its place, and start again."
+const restoreAdvice = "Keep this file as it is, and restore the newest verified backup in its place."
 
 // damaged wraps anything that shows the file to be broken.
 func damaged(path string, err error) *Fault {

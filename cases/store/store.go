@@ -32,6 +32,7 @@ type Options struct {
 
 	ReadOnly  bool // nothing is written, not even a marker; indexes are used as they are
 	MustExist bool // refuse to make a new file
+	Checked   bool // Examine just found it sound in another process; an unclean stop asks for no second check
 	Scratch   bool // no disk sync: only for files that may be lost, such as a demo's
 }
 
@@ -165,7 +166,7 @@ func (db *DB) start() error {
 	if err := db.freshen(); err != nil {
 		return err
 	}
-	if !unclean {
+	if !unclean || db.opt.Checked {
 		return nil
 	}
 	return db.afterUnclean()
@@ -179,13 +180,7 @@ func (db *DB) afterUnclean() error {
 	if err != nil {
 		return err
 	}
-	var bad []Problem
-	for _, p := range problems {
-		if !p.Index {
-			bad = append(bad, p)
-		}
-	}
-	if len(bad) > 0 {
+	if bad := lasting(problems); len(bad) > 0 {
 		return damaged(db.path, fmt.Errorf("%d problem(s) were found after an unclean stop, the first: %s", len(bad), bad[0]))
 	}
 	if len(problems) > 0 {
@@ -210,6 +205,13 @@ func (db *DB) abandon() {
 		_ = unmark(db.path) // at worst the next start checks the store
 	}
 	_ = guarded(db.bolt.Close) // the fault that is reported came first
+}
+
+// Unclean tells whether the store at path was not closed when it was last used, or is
+// in use now.
+func Unclean(path string) bool {
+	_, err := os.Stat(markerPath(path))
+	return err == nil
 }
 
 // Path is where the store lies.

@@ -22,6 +22,7 @@ type Services struct {
 	Jobs        JobStatus               // how the program's own work stands; nil shows none
 	Mail        MailStatus              // how the mailbox is; nil when none is set up
 	Out         OutboxStatus            // how messages by e-mail and text stand; nil when none is set up
+	Safe        SafeStatus              // how the back-ups stand; nil shows none
 	Organizer   booking.Mailbox         // of calendar files; without an address they have no method
 	Centroids   booking.Centroids       // where postal codes are, for the way to test sites; nil tells no way
 	Areas       []string                // first three digits of postal codes that a de-identified extract may give
@@ -81,4 +82,41 @@ type Outbox struct {
 	Oldest                     time.Time // since when the longest waiting one waits
 	Good                       time.Time // the last that a server took since the program started
 	Trouble                    []string  // by channel: why the last attempt reached nobody
+}
+
+// SafeStatus tells how the back-ups stand, and begins one by hand.
+type SafeStatus interface {
+	Safe(ctx context.Context) (Safe, error)
+	BackUp(ctx context.Context, a cases.Actor) error
+}
+
+// Safe is how the back-ups stand.
+type Safe struct {
+	SetUp     bool
+	Folder    string
+	Store     string
+	Every     string // as it is set
+	Encrypted bool
+	Keys      []string // public keys
+	Keep      [4]int   // hours, days, weeks, months; all 0 keeps every one
+	Busy      bool     // one that a person asked for is being made
+	Failed    string   // why the last of those failed
+	Trouble   string   // why folder or keys cannot be read
+	Made      []Backup // newest first
+}
+
+// Backup is one back-up in the folder.
+type Backup struct {
+	File      string
+	At        time.Time
+	By        string
+	Bytes     int64
+	Encrypted bool
+	Cases     int
+	Entries   uint64 // of the audit trail
+	Head      string // its last hash
+	Verified  time.Time
+	Seconds   float64
+	Trouble   string // why it cannot be counted on
+	Command   string // that restores it
 }
