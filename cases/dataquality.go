@@ -34,20 +34,20 @@ type DataFaultKind struct {
 	Name  string // "Days in an impossible order"
 	Means string // when a case has it
 	Do    string // what to do about it
-	Part  string // the part of the case page that it is about: tests, contacts, family, record, bookings; "" the whole
+	Part  string // the part of the case page that it is about: tests, contacts, family, screen; "" the whole
 }
 
 // DataFaultKinds lists the kinds, by DataFault.
 var DataFaultKinds = [dataFaultCount]DataFaultKind{
-	{"impossible-order", "Days in an impossible order", "One day lies before another that must come first.", "Find out which day is wrong, from the document or the sender, and correct it.", "record"},
-	{"unusual-order", "Days out of the usual order", "One day lies before another that mostly comes first. It may be true. The interval between the two does not count the case.", "Look whether both days are right. When they are, nothing is to be done.", "record"},
-	{"day-ahead", "Days that lie ahead", "Something is recorded as done on a day that has not come.", "Correct the day.", "record"},
+	{"impossible-order", "Days in an impossible order", "One day lies before another that must come first.", "Find out which day is wrong, from the document or the sender, and correct it.", "screen"},
+	{"unusual-order", "Days out of the usual order", "One day lies before another that mostly comes first. It may be true. The interval between the two does not count the case.", "Look whether both days are right. When they are, nothing is to be done.", "screen"},
+	{"day-ahead", "Days that lie ahead", "Something is recorded as done on a day that has not come.", "Correct the day.", "screen"},
 	{"no-amount", "Tests without the amount of sweat", "A collection was recorded, and the amount of an arm was not.", "Ask the test site for the amount, and record it with the test.", "tests"},
 	{"no-test-weight", "Tests without a weight", "No weight was recorded with a test, nor in the 7 days before it.", "Ask the test site for the weight, and record it.", "tests"},
 	{"no-test-site", "Tests without a test site", "A collection was recorded without saying where.", "Record the site with the test.", "tests"},
-	{"no-birth-weight", "No birth weight", "The birth weight is not recorded.", "Ask the birth hospital or the sender of the screen.", "record"},
-	{"no-gestation", "No gestation", "The gestation is not recorded. Nobody can tell whether the infant was old enough for a test.", "Ask the birth hospital or the sender of the screen.", "record"},
-	{"no-screen-days", "Screen without its days", "Referred by the screen, and the day of its collection or of its report is not recorded.", "Take the days from the laboratory’s report.", "record"},
+	{"no-birth-weight", "No birth weight", "The birth weight is not recorded.", "Ask the birth hospital or the sender of the screen.", "screen"},
+	{"no-gestation", "No gestation", "The gestation is not recorded. Nobody can tell whether the infant was old enough for a test.", "Ask the birth hospital or the sender of the screen.", "screen"},
+	{"no-screen-days", "Screen without its days", "Referred by the screen, and the day of its collection or of its report is not recorded.", "Take the days from the laboratory’s report.", "screen"},
 	{"no-contact", "Open cases without any contact", "The case is open, the first contact is due, and no contact is recorded with anybody.", "Record the contacts there were. When there were none, begin today.", "contacts"},
 	{"no-phone", "Open cases without a telephone", "The case is open, and no telephone number of the family is recorded.", "Ask primary care or the birth hospital.", "family"},
 	{"no-language", "Open cases without a language", "The case is open, and the family’s language is not recorded.", "Ask primary care or the birth hospital. Do not guess it from the name.", "family"},

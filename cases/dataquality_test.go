@@ -234,3 +234,40 @@ func BenchmarkDataQuality(b *testing.B) {
 		}
 	}
 }
+
+// The tally counts each case once a kind, and keeps a page of the lines of one.
+func TestDataFaultTally(t *testing.T) {
+	today := cases.MakeDay(2026, 3, 31)
+	p := cases.DefaultProtocol()
+	tally := func(kind cases.DataFault, skip, most int) *cases.DataFaultTally {
+		x := &cases.DataFaultTally{Quality: cases.NewDataQuality(p, today), Kind: kind, Skip: skip, Most: most,
+			Alike: map[cases.ID][]cases.Alike{"id-4": {{Reference: "AB-2026-0002", Why: "The same phone"}}, "id-7": {{Reference: "AB-2026-0001"}}}}
+		for i := range 8 {
+			m := cases.Milestones{Case: cases.ID(fmt.Sprintf("id-%d", i)), Reference: fmt.Sprintf("AB-2026-%04d", i), Born: today - 40, Referred: today - 33, Calls: cases.CallCounts{Family: 1}}
+			if i%2 == 1 {
+				m.Lacks = cases.LacksGestation
+			}
+			if i == 7 {
+				m.Marks = cases.MarkTestMessage
+			}
+			x.Add(&m)
+		}
+		return x
+	}
+	for _, x := range []struct {
+		skip, most int
+		want       string
+	}{{0, -1, "1 3 5"}, {0, 2, "1 3"}, {1, 1, "3"}, {2, 9, "5"}, {3, 9, ""}, {0, 0, ""}} {
+		got, r := []string{}, tally(cases.NoGestation, x.skip, x.most)
+		for _, l := range r.Lines {
+			got = append(got, l.Reference[len(l.Reference)-1:])
+		}
+		if strings.Join(got, " ") != x.want || r.Cases != 7 || r.Faulty != 4 || r.Counts[cases.NoGestation] != 3 || r.Counts[cases.SuspectDuplicate] != 1 {
+			t.Errorf("%d to %d: %s of %+v", x.skip, x.most, got, r.Counts)
+		}
+	}
+	l := tally(cases.SuspectDuplicate, 0, -1).Lines
+	if len(l) != 1 || l[0].Reference != "AB-2026-0004" || fmt.Sprint(l[0].Words, l[0].Others) != "[May be the same infant as AB-2026-0002. The same phone.] [AB-2026-0002]" {
+		t.Errorf("%+v", l)
+	}
+}

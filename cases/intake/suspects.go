@@ -8,7 +8,7 @@ import (
 	"dunlin/cases"
 )
 
-// Suspect is two cases that may be about one infant, A opened before B.
+// Suspect is two cases that may be about one infant, A with the earlier reference.
 type Suspect struct {
 	A, B                   cases.ID
 	ReferenceA, ReferenceB string
@@ -169,6 +169,9 @@ func (f *finder) oneInfant(a, b *onFile, shared map[string]bool) (Suspect, bool)
 	case lv == certain:
 	case lv != doubtful || kind != KindSame || !number && !likely:
 		return Suspect{}, false
+	}
+	if b.Reference < a.Reference { // identifiers of one moment have no order
+		a, b = b, a
 	}
 	return Suspect{A: a.ID, B: b.ID, ReferenceA: a.Reference, ReferenceB: b.Reference, Why: e.inShort(), Weight: e.weight}, true
 }

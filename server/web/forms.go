@@ -91,6 +91,7 @@ func (s *server) formRoutes() []route {
 
 		get("/reports", seeReports, s.toReports),
 		get("/reports/closure", seeReports, s.closureTimes),
+		get("/reports/faults", seeReports, s.dataFaults),
 		get("/reports/closure.csv", seeReports, s.closureTimesCSV),
 		get(exportsPath, exportExtract, s.exportsPage),
 		post(exportsPath+"/extract", exportExtract, s.exportExtract),

@@ -52,6 +52,7 @@ type server struct {
 	exporting sync.Mutex // held while a file is made
 
 	opens map[string]right // who may open each page, by its path
+	alike keptAlike        // pairs of cases that may be about one infant
 
 	places *booking.Desk                  // bookings of places of sessions, over the same store as Desk
 	stored atomic.Pointer[[]booking.Site] // test sites in the store, read anew for each request
