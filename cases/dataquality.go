@@ -135,11 +135,7 @@ func (q *DataQuality) Words(m *Milestones, f DataFault) (out []string) {
 	days := m.days()
 	switch f {
 	case ImpossibleOrder, UnusualOrder:
-		m.orders(&days, func(x wrongOrder) {
-			if x.kind == f {
-				out = append(out, x.words())
-			}
-		})
+		out = m.orderWords(&days, f)
 	case DayAhead:
 		q.ahead(m, &days, func(what string, on Day) {
 			out = append(out, fmt.Sprintf("%s is dated %s, and today is %s.", what, Say(on), Say(q.today)))

@@ -55,8 +55,25 @@ type wrongOrder struct {
 	on, other  Day    // the day of what, and that of than
 }
 
-func (x wrongOrder) words() string {
-	return fmt.Sprintf("%s, %s, is dated %s before %s%s, %s.", x.what, Say(x.on), dayCount(x.other-x.on), strings.ToLower(x.than[:1]), x.than[1:], Say(x.other))
+// orderWords says what is in the wrong order, of one kind: each day once, with all those
+// that it lies before.
+func (m *Milestones) orderWords(days *[milestoneCount]Day, f DataFault) (out []string) {
+	var all []wrongOrder
+	m.orders(days, func(x wrongOrder) {
+		if x.kind == f {
+			all = append(all, x)
+		}
+	})
+	for i := 0; i < len(all); {
+		var before []string
+		x := all[i]
+		for ; i < len(all) && all[i].what == x.what && all[i].on == x.on; i++ {
+			than := all[i].than
+			before = append(before, fmt.Sprintf("%s before %s%s, %s", dayCount(all[i].other-x.on), strings.ToLower(than[:1]), than[1:], Say(all[i].other)))
+		}
+		out = append(out, fmt.Sprintf("%s, %s, is dated %s.", x.what, Say(x.on), strings.Join(before, "; ")))
+	}
+	return out
 }
 
 // orders gives each pair of days in the wrong order. A determination is dated as its
