@@ -36,9 +36,7 @@ func (c WeekChart) ThinSVG() template.HTML {
 
 func (c WeekChart) draw(f frame, size string) template.HTML {
 	var b strings.Builder
-	id := template.HTMLEscapeString(c.ID + size)
-	fmt.Fprintf(&b, `<svg class="%s" viewBox="0 0 %g %g" role="img" aria-labelledby="%st %sd">`, f.class, f.w, f.h, id, id)
-	fmt.Fprintf(&b, `<title id="%st">%s</title><desc id="%sd">%s</desc>`, id, template.HTMLEscapeString(c.Title), id, template.HTMLEscapeString(c.Description))
+	openSVG(&b, f, c.ID+size, c.Title, c.Description)
 	c.drawKey(&b, f)
 	top := c.drawGrid(&b, f)
 	y := func(n int) float64 { return f.top + (1-float64(n)/float64(top))*(f.h-f.top-f.bottom) }

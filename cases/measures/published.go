@@ -19,6 +19,8 @@ type PublishedRates struct {
 	Rates       []PublishedRate      `json:"rates"`
 	Breakdowns  []PublishedBreakdown `json:"breakdowns"`
 	PerCase     *float64             `json:"family_contacts_per_case"` // nil when the cases are hidden
+	CallsMedian *float64             `json:"family_contacts_median_closed"`
+	CallsP90    *float64             `json:"family_contacts_p90_closed"` // both nil when too few are closed
 	RepeatTest  PublishedWait        `json:"qns_to_next_test"`
 	RepeatGrade PublishedWait        `json:"first_test_to_result_of_repeat"`
 	Definitions []Definition         `json:"definitions"`
@@ -56,6 +58,9 @@ func (r Rates) Publish(rule SmallNumbers) PublishedRates {
 		RepeatTest: publishWait(r.RepeatTest, rule), RepeatGrade: publishWait(r.RepeatGrade, rule)}
 	if !out.Cases.Hidden {
 		out.PerCase = r.Calls.PerCase
+	}
+	if !rule.Small(r.Calls.Closed) {
+		out.CallsMedian, out.CallsP90 = r.Calls.Median, r.Calls.P90
 	}
 	hidden := map[string]HiddenRate{}
 	for _, x := range r.Rates {

@@ -1,0 +1,198 @@
+package web
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"dunlin/cases/measures"
+	"dunlin/templates"
+)
+
+// chance is the probability under which a difference is called more than chance would
+// usually give: a convention.
+const chance = 0.05
+
+// says puts the figures into sentences: what was seen, how it compares, never why.
+func (x *ratesView) says(main measures.PublishedRate, sites measures.PublishedBreakdown) []string {
+	var out []string
+	if s := x.mainSays(main); s != "" {
+		out = append(out, s)
+	}
+	if s := x.sitesSay(sites); s != "" {
+		out = append(out, s)
+	}
+	if t := x.tested(28); !x.r.ByDay && t.All.Rate != "" && t.All.Rate != "none" {
+		s := fmt.Sprintf("By day 28, %s of the infants who reached that age had a test with enough sweat.", t.All.Rate)
+		if t.Ready.Rate != "" && t.Ready.Rate != "none" {
+			s = strings.TrimSuffix(s, ".") + fmt.Sprintf("; of those old enough in time, %s.", t.Ready.Rate)
+		}
+		out = append(out, s)
+	}
+	if m := x.r.RepeatTest.Median; m != nil {
+		out = append(out, fmt.Sprintf("After a first test with too little sweat, half had the next one within %s.", daysText(m.Day)))
+	}
+	return out
+}
+
+func (x *ratesView) mainSays(r measures.PublishedRate) string {
+	what := map[string]string{measures.QNSFirstYoung: "first tests of infants up to 3 months", measures.QNSTestsYoung: "collections of infants up to 3 months", measures.QNSTestsOlder: "collections of infants over 3 months"}[x.q.measure]
+	if r.Rate == nil {
+		if r.Count.Hidden || r.Of.Hidden {
+			return "How many " + what + " were QNS is hidden: the count is too small, or another could be worked out from it."
+		}
+		return "There were no " + what + "."
+	}
+	s := fmt.Sprintf("%s of %s %s were QNS: %s, 95%% limits %s.", cellText(r.Count), cellText(r.Of), what, percent1(*r.Rate), limits1(r.Limits))
+	if r.Benchmark == nil || r.Test == nil {
+		return s
+	}
+	bench := templates.Percent(*r.Benchmark)
+	switch {
+	case r.Test.Greater < chance:
+		return s + fmt.Sprintf(" That is more than the benchmark of %s, and more than chance would usually give (exact p %s).", bench, pText(r.Test.Greater))
+	case r.Test.Less < chance:
+		return s + fmt.Sprintf(" That is less than the benchmark of %s, and less than chance would usually give (exact p %s).", bench, pText(r.Test.Less))
+	case *r.Rate > *r.Benchmark:
+		return s + fmt.Sprintf(" That is more than the benchmark of %s, but no more than chance often gives (exact p %s).", bench, pText(r.Test.Greater))
+	}
+	return s + fmt.Sprintf(" The benchmark is %s or less.", bench)
+}
+
+// outside names the sites beyond a limit of the funnel.
+func (x *ratesView) outside(points []measures.FunnelPoint, places ...string) []string {
+	var out []string
+	for _, p := range points {
+		for _, place := range places {
+			if p.Place == place {
+				out = append(out, x.groupName("site", p.Name))
+			}
+		}
+	}
+	return out
+}
+
+func (x *ratesView) sitesSay(b measures.PublishedBreakdown) string {
+	placed := 0
+	for _, p := range b.Funnel {
+		if p.Funnel != nil {
+			placed++
+		}
+	}
+	if placed == 0 {
+		return ""
+	}
+	high, low := x.outside(b.Funnel, measures.FunnelAlert, measures.FunnelAlarm), x.outside(b.Funnel, measures.FunnelBelow)
+	s := "No site lies outside of the limits about the benchmark."
+	switch {
+	case len(high) > 0:
+		s = isAre(high, "above") + " the limits: worth a look at how tests are done there, and at who is tested there."
+	case len(low) > 0:
+		s = isAre(low, "below") + " the limits."
+	}
+	alert, _ := measures.FalseFlags(*b.Rows[0].Benchmark, b.Funnel)
+	return s + fmt.Sprintf(" If every one of the %s had exactly the benchmark's rate, chance alone would still put at least one above the 95%% limit %s.", templates.Count(placed, "site drawn", "sites drawn"), times(alert))
+}
+
+func isAre(names []string, where string) string {
+	if len(names) == 1 {
+		return names[0] + " is " + where
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1] + " are " + where
+}
+
+// times says a probability as so many times in 100.
+func times(p float64) string {
+	n := int(100*p + .5)
+	switch {
+	case n == 0:
+		return "less than once in 100 times"
+	case n == 1:
+		return "once in 100 times"
+	}
+	return strconv.Itoa(n) + " times in 100"
+}
+
+func (x *ratesView) facts(main measures.PublishedRate) []templates.BigFact {
+	fact := func(name string, r measures.PublishedRate, note string) templates.BigFact {
+		row := rateRow(name, r)
+		f := templates.BigFact{Name: name, Value: or(row.Rate, "Hidden"), Note: note}
+		if r.Rate == nil && row.Rate == "none" {
+			f.Value = "None"
+		}
+		if r.Rate != nil {
+			f.Note = strings.TrimSpace(row.Count + " of " + row.Of + ". " + note)
+		}
+		return f
+	}
+	bench := ""
+	if main.Benchmark != nil {
+		bench = "Benchmark " + templates.Percent(*main.Benchmark) + " or less"
+	}
+	out := []templates.BigFact{fact(definitionName(x.q.measure), main, bench), fact("Missed appointments", x.rate(measures.MissedVisits), "")}
+	if !x.r.ByDay {
+		out = append(out, fact("Tested by 28 days", x.rate(measures.TestedBy(28)), ""), fact("Lost to follow-up at 12 months", x.rate(measures.NoResolution365), ""))
+	}
+	repeat := templates.BigFact{Name: "QNS to next test, median", Value: "Hidden"}
+	if m := x.r.RepeatTest.Median; m != nil {
+		repeat.Value = daysText(m.Day)
+	} else if !x.r.RepeatTest.Cases.Hidden && x.r.RepeatTest.Cases.N == 0 {
+		repeat.Value = "None"
+	}
+	return append(out, repeat)
+}
+
+func (x *ratesView) waits() []templates.Fact {
+	var out []templates.Fact
+	for _, w := range []struct {
+		name string
+		of   measures.PublishedWait
+	}{{"From a first QNS to the next test", x.r.RepeatTest}, {"From a first QNS or intermediate test to the result of a repeat", x.r.RepeatGrade}} {
+		f := templates.Fact{Name: w.name, Text: "Hidden: too few infants, or too few on one side", Note: cellText(w.of.Cases) + " infants"}
+		if !w.of.Cases.Hidden && w.of.Cases.N == 0 {
+			f.Text, f.Note = "Nobody", ""
+		}
+		if m := w.of.Median; m != nil {
+			f.Text = "Median " + daysText(m.Day)
+			if m.Lower != nil || m.Upper != nil {
+				f.Text += ", 95% limits " + measures.Days(m.Lower) + " to " + measures.Days(m.Upper)
+			}
+			if s := w.of.By14; s != nil {
+				f.Note += ". Within 14 days: " + shareText(*s)
+			}
+		}
+		out = append(out, f)
+	}
+	if x.r.ByDay {
+		return out
+	}
+	number := func(name string, v *float64) {
+		text := "Hidden, or nothing to count"
+		if v != nil {
+			text = strconv.FormatFloat(*v, 'f', 1, 64)
+		}
+		out = append(out, templates.Fact{Name: name, Text: text})
+	}
+	number("Attempts to reach the family, for each case", x.r.PerCase)
+	number("The same for closed cases, median", x.r.CallsMedian)
+	number("The same for closed cases, 9 of 10 had no more than", x.r.CallsP90)
+	return out
+}
+
+func (x *ratesView) notes() []string {
+	p := x.s.protocol()
+	out := []string{
+		"The limits of a rate are 95 % (Wilson). p is the exact binomial probability of so many or more QNS at the benchmark; adjusted (Holm) it allows for how many groups are looked at.",
+		fmt.Sprintf("The funnel stands about the program's benchmark, %s up to 3 months and %s after, not about the average of the sites. Its limits are exact binomial, interpolated (Spiegelhalter 2005). Sites with fewer than %d are not placed.", templates.Percent(p.QNSBenchmarkYoung), templates.Percent(p.QNSBenchmarkOlder), measures.FunnelLeast),
+		"Exact limits and tests ask for independent tests: first tests count each infant once. Counting all collections, an infant who is tested again counts again.",
+		"A rate is a question and no verdict: age, weight, gestation, how tests are done and chance all move it. Groups that differ in one of these differ in others.",
+		"Letters that went out late are not counted: the day on which a letter was first owed is not kept.",
+	}
+	if x.r.Below > 1 {
+		out = append(out, fmt.Sprintf("Counts from 1 to %d are hidden, and others that they could be worked out from within a table. Two reports of different days can still be set against each other.", x.r.Below-1))
+	}
+	if x.r.ByDay {
+		return append(out, "Chosen by day of the test, a report has only what is counted by tests and appointments. A first test counts when it lies in these days.")
+	}
+	return append(out, "The cohort is all infants referred in the time, with all their tests up to today. Medians of waiting count those who still wait (Kaplan-Meier).")
+}
