@@ -57,7 +57,7 @@ func (c AgesChart) draw(f frame, size string) template.HTML {
 	if c.WindowFrom > 0 && c.Mark > c.WindowFrom {
 		fmt.Fprintf(&b, `<rect x="%.1f" y="%g" width="%.1f" height="%g" fill="var(--window)" opacity=".6"/>`, x(float64(c.WindowFrom)), f.top, x(float64(c.Mark))-x(float64(c.WindowFrom)), base-f.top)
 	}
-	for age := 14; age < agesTo; age += 7 {
+	for age := 14; age < agesTo-1; age += 7 { // the last has the end's label
 		at := x(float64(age))
 		fmt.Fprintf(&b, `<path d="M%.1f %gV%g" stroke="var(--line)"/><text x="%.1f" y="%g" font-size="12" text-anchor="middle">%d</text>`, at, f.top, base, at, base+18, age)
 	}

@@ -144,7 +144,7 @@ func (c Funnel) drawMarks(b *strings.Builder, f frame, y func(float64) float64) 
 			}
 		}
 	}
-	place.write(b, f.left+f.w*.02, y(c.Center)-3, c.CenterLabel, false)
+	place.write(b, f.left, y(c.Center)-9, c.CenterLabel, false)
 }
 
 // roundStep is the first of 1, 2, 5, 10, 20, 50 ... that is not less.

@@ -19,7 +19,8 @@ type RatesPage struct {
 	Tested   []TestedRow // shares tested by age; none for a report of days
 	Others   []RateRow
 	Missed   *RateTable
-	Waits    []Fact
+	Waits    []WaitRow
+	Calls    []Fact // contacts for each case
 	Complete []RateRow
 	Terms    []RateTerm
 	Notes    []string // how the numbers are made, and what is not counted
@@ -76,3 +77,6 @@ type AgesNumbers struct{ Quarter, Tested, Untested, Median, Middle string }
 
 // RateTerm says what a rate counts.
 type RateTerm struct{ Name, Numerator, Denominator, Note string }
+
+// WaitRow is a wait for a repeat, in words.
+type WaitRow struct{ Name, Infants, Median, Limits, By14 string }

@@ -20,7 +20,7 @@ func sampleFunnel() Funnel {
 }
 
 func sampleRates() *RatesPage {
-	all := RateRow{Name: "Alder Bay CF Clinic", Of: "128", Count: "10", Rate: "7.8%", Limits: "4.3 to 13.8%", P: "0.827", Holm: "1.000", Place: Tag{"tick", "Inside the limits"}}
+	all := RateRow{Name: "Alder Bay CF Clinic", Of: "128", Count: "10", Rate: "7.8%", Limits: "4.3 to 13.8%", P: "0.827", Holm: "1.000", Place: Tag{"done", "Inside the limits"}}
 	few := RateRow{Name: "Gullane Road Clinic", Of: "17", Count: "hidden"}
 	return &RatesPage{Base: sampleBase("QNS by site", "reports"), Reports: sampleReports("/reports/qns"), Figures: Figures{Below: 11, Show: "/reports/qns?figures=full"},
 		Lead: "Infants referred 1 Jan to 5 Mar 2026, followed to 5 Mar 2026: 206 infants.", AsOf: DateOf("2026-03-05"),
@@ -32,7 +32,7 @@ func sampleRates() *RatesPage {
 		Ages:   &AgesFigure{Chart: sampleAges(), Lead: "One dot for each infant.", Rows: []AgesNumbers{{"Jan to Mar 2026", "24", "hidden", "24 days", "20 to 30 days"}}},
 		Tested: []TestedRow{{"Day 28", all, RateRow{Of: "hidden", Count: "hidden"}, RateRow{Of: "0", Count: "0", Rate: "none"}}}, Others: []RateRow{few},
 		Missed: &RateTable{ID: "missed", Title: "Missed appointments by site", By: "Site", Of: "Kept or missed", Count: "Missed", Rows: []RateRow{all}},
-		Waits:  []Fact{{Name: "From a first QNS to the next test", Text: "Median 7 days"}}, Complete: []RateRow{all}, Terms: []RateTerm{{"QNS", "Collections with too little sweat", "Collections", ""}}, Notes: []string{"Limits are 95 %."}}
+		Waits:  []WaitRow{{"From a first QNS to the next test", "24", "7 days", "6 to 9 days", "88%"}}, Calls: []Fact{{Name: "Mean", Text: "1.8"}}, Complete: []RateRow{all}, Terms: []RateTerm{{"QNS", "Collections with too little sweat", "Collections", ""}}, Notes: []string{"Limits are 95 %."}}
 }
 
 func sampleAges() AgesChart {

@@ -90,10 +90,13 @@ const toldNote = "Days count from the day after the referral; weekends and holid
 func testedDefinitions() []Definition {
 	out := make([]Definition, len(TestedAges))
 	for i, days := range TestedAges {
+		note := fmt.Sprintf("%s Given for all, and for those who were old enough, with their corrected gestational age, %d days before.", inArea, ReadyBefore)
+		if i > 0 {
+			note = fmt.Sprintf("As by %d days.", TestedAges[0])
+		}
 		out[i] = Definition{TestedBy(days), fmt.Sprintf("Tested by %d days", days),
 			fmt.Sprintf("Infants with a collection that gave enough sweat by %d days of age", days),
-			fmt.Sprintf("Infants who reached %d days of age, tested or not", days),
-			fmt.Sprintf("%s Given for all, and for those who were old enough, with their corrected gestational age, %d days before.", inArea, ReadyBefore), false}
+			fmt.Sprintf("Infants who reached %d days of age, tested or not", days), note, false}
 	}
 	return out
 }

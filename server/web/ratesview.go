@@ -38,7 +38,11 @@ func (x *ratesView) fill(p *templates.RatesPage) {
 		{"site", "by-site", "QNS by site", "Site"}, {"age at the test", "by-age", "QNS by age at the test", "Age"}, {"weight at the test", "by-weight", "QNS by weight at the test", "Weight"},
 		{"birth weight", "by-birth-weight", "QNS by birth weight", "Birth weight"}, {"gestation", "by-gestation", "QNS by gestation", "Gestation"}, {"collector", "by-collector", "QNS by collector", "Collector"},
 	} {
-		p.Tables = append(p.Tables, x.table(x.breakdown(x.q.measure, by.by), by.id, by.title, by.head))
+		t := x.table(x.breakdown(x.q.measure, by.by), by.id, by.title, by.head)
+		if by.by == "site" {
+			t.Lead = definitionName(x.q.measure) + "."
+		}
+		p.Tables = append(p.Tables, t)
 	}
 	if !x.r.ByDay {
 		for _, days := range measures.TestedAges {
@@ -52,10 +56,10 @@ func (x *ratesView) fill(p *templates.RatesPage) {
 	}
 	if b := x.breakdown(measures.MissedVisits, "site"); len(b.Rows) > 0 {
 		t := x.table(b, "missed", "Missed appointments by site", "Site")
-		t.Of, t.Count, t.Lead = "Kept or missed", "Missed", ""
+		t.Of, t.Count = "Kept or missed", "Missed"
 		p.Missed = &t
 	}
-	p.Waits = x.waits()
+	p.Waits, p.Calls = x.waits(), x.calls()
 	for _, row := range x.breakdown(measures.Complete, "fact").Rows {
 		p.Complete = append(p.Complete, rateRow(upperFirst(row.Name), row))
 	}
@@ -103,7 +107,7 @@ func (x *ratesView) breakdown(key, by string) measures.PublishedBreakdown {
 
 // table sets out one breakdown. A site is named; the other groups are bands.
 func (x *ratesView) table(b measures.PublishedBreakdown, id, title, head string) templates.RateTable {
-	t := templates.RateTable{ID: id, Title: title, By: head, Of: "Tested", Count: "QNS", Lead: definitionName(b.Measure) + "."}
+	t := templates.RateTable{ID: id, Title: title, By: head, Of: "Tested", Count: "QNS"}
 	places := map[string]templates.Tag{}
 	for _, p := range b.Funnel {
 		places[p.Name] = placeTag(p.Place)
@@ -139,9 +143,9 @@ func placeTag(place string) templates.Tag {
 	case measures.FunnelBelow:
 		return templates.Tag{Kind: "cross", Text: "Below the 95% limit"}
 	case measures.FunnelFew:
-		return templates.Tag{Text: fmt.Sprintf("Fewer than %d, not placed", measures.FunnelLeast)}
+		return templates.Tag{Kind: "blank", Text: fmt.Sprintf("Fewer than %d, not placed", measures.FunnelLeast)}
 	}
-	return templates.Tag{Kind: "tick", Text: "Inside the limits"}
+	return templates.Tag{Kind: "done", Text: "Inside the limits"}
 }
 
 func rateRow(name string, r measures.PublishedRate) templates.RateRow {

@@ -142,40 +142,48 @@ func (x *ratesView) facts(main measures.PublishedRate) []templates.BigFact {
 	return append(out, repeat)
 }
 
-func (x *ratesView) waits() []templates.Fact {
-	var out []templates.Fact
+// waits sets out the waits for a repeat; one of too few infants is hidden.
+func (x *ratesView) waits() []templates.WaitRow {
+	var out []templates.WaitRow
 	for _, w := range []struct {
 		name string
 		of   measures.PublishedWait
 	}{{"From a first QNS to the next test", x.r.RepeatTest}, {"From a first QNS or intermediate test to the result of a repeat", x.r.RepeatGrade}} {
-		f := templates.Fact{Name: w.name, Text: "Hidden: too few infants, or too few on one side", Note: cellText(w.of.Cases) + " infants"}
+		row := templates.WaitRow{Name: w.name, Infants: cellText(w.of.Cases), Median: "hidden", Limits: "none", By14: "hidden"}
 		if !w.of.Cases.Hidden && w.of.Cases.N == 0 {
-			f.Text, f.Note = "Nobody", ""
+			row.Median, row.By14 = "none", "none"
 		}
 		if m := w.of.Median; m != nil {
-			f.Text = "Median " + daysText(m.Day)
+			row.Median = daysText(m.Day)
 			if m.Lower != nil || m.Upper != nil {
-				f.Text += ", 95% limits " + measures.Days(m.Lower) + " to " + measures.Days(m.Upper)
+				row.Limits = measures.Days(m.Lower) + " to " + measures.Days(m.Upper)
 			}
-			if s := w.of.By14; s != nil {
-				f.Note += ". Within 14 days: " + shareText(*s)
-			}
+		}
+		if w.of.By14 != nil {
+			row.By14 = shareText(*w.of.By14)
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+// calls are the attempts to reach families, for each case; hidden, or not there, when
+// too few cases stand behind them.
+func (x *ratesView) calls() []templates.Fact {
+	if x.r.ByDay {
+		return nil
+	}
+	var out []templates.Fact
+	for _, c := range []struct {
+		name string
+		of   *float64
+	}{{"All cases, mean", x.r.PerCase}, {"Closed cases, median", x.r.CallsMedian}, {"Closed cases, nine tenths", x.r.CallsP90}} {
+		f := templates.Fact{Name: c.name, Text: "hidden"}
+		if c.of != nil {
+			f.Text = strconv.FormatFloat(*c.of, 'f', 1, 64)
 		}
 		out = append(out, f)
 	}
-	if x.r.ByDay {
-		return out
-	}
-	number := func(name string, v *float64) {
-		text := "Hidden, or nothing to count"
-		if v != nil {
-			text = strconv.FormatFloat(*v, 'f', 1, 64)
-		}
-		out = append(out, templates.Fact{Name: name, Text: text})
-	}
-	number("Attempts to reach the family, for each case", x.r.PerCase)
-	number("The same for closed cases, median", x.r.CallsMedian)
-	number("The same for closed cases, 9 of 10 had no more than", x.r.CallsP90)
 	return out
 }
 
