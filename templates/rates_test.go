@@ -21,7 +21,7 @@ func sampleFunnel() Funnel {
 
 func sampleRates() *RatesPage {
 	all := RateRow{Name: "Alder Bay CF Clinic", Of: "128", Count: "10", Rate: "7.8%", Limits: "4.3 to 13.8%", P: "0.827", Holm: "1.000", Place: Tag{"done", "Inside the limits"}}
-	few := RateRow{Name: "Gullane Road Clinic", Of: "17", Count: "hidden"}
+	few := RateRow{Name: "Gullane Road Clinic", Of: "17", Count: "Hidden"}
 	return &RatesPage{Base: sampleBase("QNS by site", "reports"), Reports: sampleReports("/reports/qns"), Figures: Figures{Below: 11, Show: "/reports/qns?figures=full"},
 		Lead: "Infants referred 1 Jan to 5 Mar 2026, followed to 5 Mar 2026: 206 infants.", AsOf: DateOf("2026-03-05"),
 		From: Field{ID: "from", Label: "From", Value: "1 Jan 2026", Width: "w14"}, To: Field{ID: "to", Label: "To", Width: "w14"},
@@ -29,8 +29,8 @@ func sampleRates() *RatesPage {
 		Says: []string{"23 of 206 first tests were QNS: 11.2%."}, Facts: []BigFact{{"Missed appointments", "Hidden", ""}},
 		Funnel: FunnelFigure{Chart: sampleFunnel(), Lead: "Solid lines: 95% limits.", Left: "Not drawn: North Spit."},
 		Tables: []RateTable{{ID: "by-site", Title: "QNS by site", Lead: "First tests.", By: "Site", Of: "Tested", Count: "QNS", Against: true, Rows: []RateRow{all, few}}, {ID: "by-age", Title: "QNS by age", By: "Age", Of: "Tested", Count: "QNS"}},
-		Ages:   &AgesFigure{Chart: sampleAges(), Lead: "One dot for each infant.", Rows: []AgesNumbers{{"Jan to Mar 2026", "24", "hidden", "24 days", "20 to 30 days"}}},
-		Tested: []TestedRow{{"Day 28", all, RateRow{Of: "hidden", Count: "hidden"}, RateRow{Of: "0", Count: "0", Rate: "none"}}}, Others: []RateRow{few},
+		Ages:   &AgesFigure{Chart: sampleAges(), Lead: "One dot for each infant.", Rows: []AgesNumbers{{"Jan to Mar 2026", "24", "Hidden", "24 days", "20 to 30 days"}}},
+		Tested: []TestedRow{{"Day 28", all, RateRow{Of: "Hidden", Count: "Hidden"}, RateRow{Of: "0", Count: "0", Rate: "None"}}}, Others: []RateRow{few},
 		Missed: &RateTable{ID: "missed", Title: "Missed appointments by site", By: "Site", Of: "Kept or missed", Count: "Missed", Rows: []RateRow{all}},
 		Waits:  []WaitRow{{"From a first QNS to the next test", "24", "7 days", "6 to 9 days", "88%"}}, Calls: []Fact{{Name: "Mean", Text: "1.8"}}, Complete: []RateRow{all}, Terms: []RateTerm{{"QNS", "Collections with too little sweat", "Collections", ""}}, Notes: []string{"Limits are 95 %."}}
 }
@@ -51,7 +51,7 @@ func init() {
 		return &OpenAgesPage{Base: sampleBase("Open cases by age", "reports"), Reports: sampleReports("/reports/ages"), Figures: Figures{Below: 11}, Lead: "As of 5 Mar 2026.", Head: "Days late",
 			Rows: Choice{ID: "rows", Legend: "Rows", Options: []Option{{Text: "Days late"}}}, Columns: Choice{ID: "columns", Legend: "Columns", Options: []Option{{Text: "Age"}}},
 			Says: []string{"31 cases are open."}, Heads: []string{"0 to 13 days", "All"}, Terms: []string{"Every open case counts once."},
-			Table: []OpenAgesRow{{Name: "On time", Cells: []OpenAgesCell{{"0 to 13 days", "hidden", "/reports/ages/cases?age=0-13&late=on-time", "hidden: list of cases, On time, 0 to 13 days", false}, {"All", "18", "", "", true}}},
+			Table: []OpenAgesRow{{Name: "On time", Cells: []OpenAgesCell{{"0 to 13 days", "Hidden", "/reports/ages/cases?age=0-13&late=on-time", "Hidden: list of cases, On time, 0 to 13 days", false}, {"All", "18", "", "", true}}},
 				{Name: "All", Total: true, Cells: []OpenAgesCell{{"0 to 13 days", "0", "", "", true}, {"All", "31", "/reports/ages/cases", "31: list of cases", true}}}}}
 	}
 	samples["open-cases"] = func() Page {
@@ -114,7 +114,7 @@ func TestFunnelHoldsHighRates(t *testing.T) {
 }
 
 // Names do not cover one another: one that has no room is left out.
-func TestNamesKeepApart(t *testing.T) {
+func TestSiteNamesKeepApart(t *testing.T) {
 	l := labels{right: 100, bottom: 100}
 	var b strings.Builder
 	for range 40 {

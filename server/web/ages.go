@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
+	"strings"
 
 	"dunlin/cases"
 	"dunlin/cases/measures"
@@ -183,11 +184,11 @@ func (s *server) openWord(d measures.Dimension, key string) string {
 
 // ageBandWord says "28-41" as "28 to 41 days" and "180-" as "180 days and over".
 func ageBandWord(key string) string {
-	var from, to int
-	if n, _ := fmt.Sscanf(key, "%d-%d", &from, &to); n == 2 {
-		return bandWords(measures.Band{From: from, To: to})
+	from, to, _ := strings.Cut(key, "-")
+	if to == "" {
+		return from + " days and over"
 	}
-	return bandWords(measures.Band{From: from})
+	return from + " to " + to + " days"
 }
 
 // openCases answers GET /reports/ages/cases: the open cases behind one count, those

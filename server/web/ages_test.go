@@ -10,13 +10,13 @@ func TestOpenCasesByAge(t *testing.T) {
 	s.openMany("alder-bay", 12, 12)
 	k := s.open(docNew)
 	m := s.as("ines")
-	p := m.get("/reports/ages").wants(200, "13 cases are open.", "Days late in the current step", "hidden", "One table is shown at a time")
+	p := m.get("/reports/ages").wants(200, "13 cases are open.", "Days late in the current step", "Hidden", "One table is shown at a time")
 	if strings.Contains(p.body, "/reports/ages/cases") || strings.Contains(p.body, k.Reference) {
 		t.Error("the manager's page leads to cases")
 	}
 	m.get("/reports/ages/cases").wants(403)
 	m.get("/reports/ages?rows=step&columns=age&figures=full").wants(200, "Full figures, for the program only", "Primary care not told")
-	if got := s.seen(); len(got) != 1 || got[0] != "Open cases by age: full figures. Current step by Age" {
+	if got := s.noted("figures-seen"); len(got) != 1 || got[0] != "Ines Okafor-Lund: Open cases by age: full figures. Current step by Age" {
 		t.Errorf("the audit trail says %q", got)
 	}
 	m.get("/reports/ages?rows=late&columns=late").wants(422, "Rows and columns must be two different things")
@@ -32,7 +32,7 @@ func TestCountsOfOpenCasesLeadToTheirList(t *testing.T) {
 	s.openMany("alder-bay", 12, 12)
 	k := s.open(docNew)
 	n := s.as("dagny")
-	p := n.get("/reports/ages").wants(200, "hidden")
+	p := n.get("/reports/ages").wants(200, "Hidden")
 	n.get("/reports/ages?figures=full").wants(403)
 	at := "/reports/ages/cases?age=14-27&amp;late=today"
 	if !strings.Contains(p.body, at) {

@@ -65,6 +65,18 @@ func (q *ratesQuery) words() string {
 	return text
 }
 
+func windowWords(w measures.Window) string {
+	switch {
+	case w.From != 0 && w.To != 0:
+		return "Infants referred " + shortDay(w.From) + " to " + shortDay(w.To)
+	case w.From != 0:
+		return "Infants referred from " + shortDay(w.From) + " on"
+	case w.To != 0:
+		return "Infants referred to " + shortDay(w.To)
+	}
+	return "All infants referred"
+}
+
 // ratesFor counts the chosen cases by their kept milestones, and the ages at the first
 // test unless the window is one of days.
 func (s *server) ratesFor(c Ctx, q *ratesQuery) (measures.Rates, *measures.AgesTally, error) {

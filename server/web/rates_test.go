@@ -1,12 +1,9 @@
 package web_test
 
 import (
-	"context"
 	"fmt"
 	"strings"
 	"testing"
-
-	"dunlin/cases"
 )
 
 // openMany opens cases of first tests: so many QNS of so many at each site.
@@ -25,26 +22,6 @@ func (s *site) openMany(at string, qns, of int) {
 	}
 }
 
-// seen lists what the audit trail says of full figures.
-func (s *site) seen() (out []string) {
-	s.t.Helper()
-	err := s.db.View(context.Background(), func(r cases.Reader) error {
-		for e, err := range r.EntriesSince(s.now.AddDate(-1, 0, 0)) {
-			if err != nil {
-				return err
-			}
-			if e.Event.Kind == "figures-seen" {
-				out = append(out, e.Event.Text)
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		s.t.Fatal(err)
-	}
-	return out
-}
-
 func TestQNSBySite(t *testing.T) {
 	s := newSite(t)
 	s.openMany("alder-bay", 12, 30)
@@ -61,15 +38,15 @@ func TestQNSBySite(t *testing.T) {
 	if strings.Contains(p.body, ">40.0%<") || !strings.Contains(p.body, "Not drawn") {
 		t.Error("the rate of a site gives the other's away")
 	}
-	if n := len(s.seen()); n != 0 {
+	if n := len(s.noted("figures-seen")); n != 0 {
 		t.Errorf("%d entries for a page that hides small numbers", n)
 	}
 	c.get("/reports/qns?figures=full").wants(200, "Full figures, for the program only. Not for release.", "40.0%", "5.0%", "is above the limits for QNS", "Above the 99.8% limit")
-	if got := s.seen(); len(got) != 1 || !strings.HasPrefix(got[0], "QNS by site: full figures. Infants referred 6 Mar 2025 to 5 Mar 2026. Count: First tests QNS") {
+	if got := s.noted("figures-seen"); len(got) != 1 || !strings.HasPrefix(got[0], "Ines Okafor-Lund: QNS by site: full figures. Infants referred 6 Mar 2025 to 5 Mar 2026. Count: First tests QNS") {
 		t.Errorf("the audit trail says %q", got)
 	}
 	s.as("dagny").get("/reports/qns?figures=full").wants(403)
-	if n := len(s.seen()); n != 1 {
+	if n := len(s.noted("figures-seen")); n != 1 {
 		t.Errorf("%d entries after a refusal", n)
 	}
 }
@@ -89,7 +66,7 @@ func TestRatesRefuseWhatCannotBeChosen(t *testing.T) {
 	c.get("/reports/qns?from=1+Mar+2026&to=1+Feb+2026").wants(422, "To must be on or after the first day")
 	c.get("/reports/qns?from=03/05/2026&to=&figures=full").wants(422, "Type the month in letters")
 	c.get("/reports/qns?count=none").wants(422, "Select one of the values")
-	if n := len(s.seen()); n != 0 {
+	if n := len(s.noted("figures-seen")); n != 0 {
 		t.Errorf("%d entries for pages that show no figure", n)
 	}
 	c.get("/reports/qns").wants(200, "There is nothing to count in this time")

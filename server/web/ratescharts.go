@@ -75,7 +75,7 @@ func (s *server) agesFigure(quarters []measures.QuarterAges) *templates.AgesFigu
 	var medians []string
 	for _, q := range quarters[max(0, len(quarters)-mostQuarters):] {
 		name := measures.QuarterWords(q.From)
-		n := templates.AgesNumbers{Quarter: name, Tested: cellText(q.Tested), Untested: cellText(q.Untested), Median: "hidden", Middle: "hidden"}
+		n := templates.AgesNumbers{Quarter: name, Tested: cellText(q.Tested), Untested: cellText(q.Untested), Median: "Hidden", Middle: "Hidden"}
 		row := templates.AgesRow{Name: name}
 		if !q.Tested.Hidden {
 			n.Median, n.Middle = daysText(q.Median.Day), middleDays(q.Quarter.Day, q.ThreeQuarters.Day)

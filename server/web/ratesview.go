@@ -154,25 +154,18 @@ func rateRow(name string, r measures.PublishedRate) templates.RateRow {
 	case r.Rate != nil:
 		row.Rate = percent1(*r.Rate)
 	case !r.Of.Hidden && r.Of.N == 0:
-		row.Rate = "none"
+		row.Rate = "None"
 	}
 	if r.Limits != nil {
 		row.Limits = limits1(r.Limits)
 	}
 	if r.Test != nil {
-		row.P = pText(r.Test.Greater)
+		row.P = chance(r.Test.Greater)
 	}
 	if r.Holm != nil {
-		row.Holm = pText(*r.Holm)
+		row.Holm = chance(*r.Holm)
 	}
 	return row
-}
-
-func cellText(c measures.Cell) string {
-	if c.Hidden {
-		return "hidden"
-	}
-	return templates.Thousands(c.N)
 }
 
 // percent1 writes a fraction as a percentage with one decimal.
@@ -180,14 +173,6 @@ func percent1(v float64) string { return strconv.FormatFloat(100*v, 'f', 1, 64) 
 
 func limits1(l *measures.Interval) string {
 	return strconv.FormatFloat(100*l.Lower, 'f', 1, 64) + " to " + percent1(l.Upper)
-}
-
-// pText writes a probability; one that rounds to 0 is not 0.
-func pText(p float64) string {
-	if p < 0.0005 {
-		return "under 0.001"
-	}
-	return strconv.FormatFloat(p, 'f', 3, 64)
 }
 
 func (x *ratesView) tested(days int) templates.TestedRow {

@@ -9,9 +9,9 @@ import (
 	"dunlin/templates"
 )
 
-// chance is the probability under which a difference is called more than chance would
+// usual is the probability under which a difference is called more than chance would
 // usually give: a convention.
-const chance = 0.05
+const usual = 0.05
 
 // says puts the figures into sentences: what was seen, how it compares, never why.
 func (x *ratesView) says(main measures.PublishedRate, sites measures.PublishedBreakdown) []string {
@@ -22,9 +22,9 @@ func (x *ratesView) says(main measures.PublishedRate, sites measures.PublishedBr
 	if s := x.sitesSay(sites); s != "" {
 		out = append(out, s)
 	}
-	if t := x.tested(28); !x.r.ByDay && t.All.Rate != "" && t.All.Rate != "none" {
+	if t := x.tested(28); !x.r.ByDay && t.All.Rate != "" && t.All.Rate != "None" {
 		s := fmt.Sprintf("By day 28, %s of the infants who reached that age had a test with enough sweat.", t.All.Rate)
-		if t.Ready.Rate != "" && t.Ready.Rate != "none" {
+		if t.Ready.Rate != "" && t.Ready.Rate != "None" {
 			s = strings.TrimSuffix(s, ".") + fmt.Sprintf("; of those old enough in time, %s.", t.Ready.Rate)
 		}
 		out = append(out, s)
@@ -49,12 +49,12 @@ func (x *ratesView) mainSays(r measures.PublishedRate) string {
 	}
 	bench := templates.Percent(*r.Benchmark)
 	switch {
-	case r.Test.Greater < chance:
-		return s + fmt.Sprintf(" That is more than the benchmark of %s, and more than chance would usually give (exact p %s).", bench, pText(r.Test.Greater))
-	case r.Test.Less < chance:
-		return s + fmt.Sprintf(" That is less than the benchmark of %s, and less than chance would usually give (exact p %s).", bench, pText(r.Test.Less))
+	case r.Test.Greater < usual:
+		return s + fmt.Sprintf(" That is more than the benchmark of %s, and more than chance would usually give (exact p %s).", bench, chance(r.Test.Greater))
+	case r.Test.Less < usual:
+		return s + fmt.Sprintf(" That is less than the benchmark of %s, and less than chance would usually give (exact p %s).", bench, chance(r.Test.Less))
 	case *r.Rate > *r.Benchmark:
-		return s + fmt.Sprintf(" That is more than the benchmark of %s, but no more than chance often gives (exact p %s).", bench, pText(r.Test.Greater))
+		return s + fmt.Sprintf(" That is more than the benchmark of %s, but no more than chance often gives (exact p %s).", bench, chance(r.Test.Greater))
 	}
 	return s + fmt.Sprintf(" The benchmark is %s or less.", bench)
 }
@@ -117,9 +117,6 @@ func (x *ratesView) facts(main measures.PublishedRate) []templates.BigFact {
 	fact := func(name string, r measures.PublishedRate, note string) templates.BigFact {
 		row := rateRow(name, r)
 		f := templates.BigFact{Name: name, Value: or(row.Rate, "Hidden"), Note: note}
-		if r.Rate == nil && row.Rate == "none" {
-			f.Value = "None"
-		}
 		if r.Rate != nil {
 			f.Note = strings.TrimSpace(row.Count + " of " + row.Of + ". " + note)
 		}
@@ -149,9 +146,9 @@ func (x *ratesView) waits() []templates.WaitRow {
 		name string
 		of   measures.PublishedWait
 	}{{"From a first QNS to the next test", x.r.RepeatTest}, {"From a first QNS or intermediate test to the result of a repeat", x.r.RepeatGrade}} {
-		row := templates.WaitRow{Name: w.name, Infants: cellText(w.of.Cases), Median: "hidden", Limits: "none", By14: "hidden"}
+		row := templates.WaitRow{Name: w.name, Infants: cellText(w.of.Cases), Median: "Hidden", Limits: "None", By14: "Hidden"}
 		if !w.of.Cases.Hidden && w.of.Cases.N == 0 {
-			row.Median, row.By14 = "none", "none"
+			row.Median, row.By14 = "None", "None"
 		}
 		if m := w.of.Median; m != nil {
 			row.Median = daysText(m.Day)
@@ -160,7 +157,7 @@ func (x *ratesView) waits() []templates.WaitRow {
 			}
 		}
 		if w.of.By14 != nil {
-			row.By14 = shareText(*w.of.By14)
+			row.By14 = shareText(measures.PublishedShare{Share: *w.of.By14})
 		}
 		out = append(out, row)
 	}
@@ -178,7 +175,7 @@ func (x *ratesView) calls() []templates.Fact {
 		name string
 		of   *float64
 	}{{"All cases, mean", x.r.PerCase}, {"Closed cases, median", x.r.CallsMedian}, {"Closed cases, nine tenths", x.r.CallsP90}} {
-		f := templates.Fact{Name: c.name, Text: "hidden"}
+		f := templates.Fact{Name: c.name, Text: "Hidden"}
 		if c.of != nil {
 			f.Text = strconv.FormatFloat(*c.of, 'f', 1, 64)
 		}
