@@ -137,19 +137,9 @@ reason, and with --group the log-rank test. A file with faults is refused.`,
 }
 
 func (o *op) report(ctx context.Context, s *site, out io.Writer) (int, error) {
-	var win measures.Window
-	for _, x := range []struct {
-		text string
-		day  *cases.Day
-	}{{o.From, &win.From}, {o.To, &win.To}} {
-		if x.text == "" {
-			continue
-		}
-		d, err := cases.ParseDay(x.text)
-		if err != nil {
-			return exitUsage, err
-		}
-		*x.day = d
+	win, err := o.window()
+	if err != nil {
+		return exitUsage, err
 	}
 	if o.Rates {
 		return o.reportRates(ctx, s, out, win)
@@ -158,7 +148,7 @@ func (o *op) report(ctx context.Context, s *site, out io.Writer) (int, error) {
 		return o.reportInterval(ctx, s, out, win)
 	}
 	var t *measures.Tally
-	err := s.eachMilestone(ctx, &win, func() { t = measures.NewTally(win) }, func(m *cases.Milestones) { t.Add(measures.RecordOf(m)) })
+	err = s.eachMilestone(ctx, &win, func() { t = measures.NewTally(win) }, func(m *cases.Milestones) { t.Add(measures.RecordOf(m)) })
 	if err != nil {
 		return exitFailed, err
 	}
@@ -169,6 +159,25 @@ func (o *op) report(ctx context.Context, s *site, out io.Writer) (int, error) {
 		return exitOK, enc.Encode(rep)
 	}
 	return exitOK, rep.WriteText(out)
+}
+
+// window is the window of referral that a job was asked about.
+func (o *op) window() (measures.Window, error) {
+	var win measures.Window
+	for _, x := range []struct {
+		text string
+		day  *cases.Day
+	}{{o.From, &win.From}, {o.To, &win.To}} {
+		if x.text == "" {
+			continue
+		}
+		d, err := cases.ParseDay(x.text)
+		if err != nil {
+			return win, err
+		}
+		*x.day = d
+	}
+	return win, nil
 }
 
 func checkCommand() command {

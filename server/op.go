@@ -37,6 +37,7 @@ type op struct {
 	Who       string    `json:"who"`
 	Account   account   `json:"account,omitzero"`
 	Backup    backupAsk `json:"backup,omitzero"`
+	Export    exportJob `json:"export,omitzero"`
 }
 
 // opFile is a file as read by the caller.
@@ -50,7 +51,7 @@ func (o *op) run(ctx context.Context, s *site, out io.Writer) (code int, err err
 	work, ok := map[string]func(context.Context, *site, io.Writer) (int, error){
 		"import": o.importFiles, "overdue": o.overdue, "report": o.report,
 		"check": o.check, "read-mail": o.readMail, "backup": o.backup, "account": o.account,
-		"export-case": o.exportCase,
+		"export": o.export, "export-case": o.exportCase,
 	}[o.Command]
 	if !ok {
 		return exitUsage, fmt.Errorf("there is no job %q", o.Command)

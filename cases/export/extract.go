@@ -43,6 +43,9 @@ func NewExtract(from, to int, asOf cases.Day, areas []string) (*Extract, error) 
 	return e, nil
 }
 
+// ExtractHides says in the audit trail what an extract leaves out.
+const ExtractHides = "Without what identifies anybody, by 45 CFR 164.514(b)(2)"
+
 // Words says which cases are in it.
 func (e *Extract) Words() string {
 	if e.from == e.to {

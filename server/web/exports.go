@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -95,7 +96,7 @@ func (s *server) exportExtract(c Ctx) error {
 	f := s.readForm(c)
 	from, to := f.year("from_year", "Born from year"), f.year("to_year", "To year")
 	format := f.pick("x_format", "Select a format", valuesOf(exportFormats)...)
-	log := export.Log{What: "De-identified extract", Format: format, Reason: f.need("x_reason", "Reason", "Enter the reason for the export", 300), Hidden: "Without what identifies anybody, by 45 CFR 164.514(b)(2)"}
+	log := export.Log{What: "De-identified extract", Format: format, Reason: f.need("x_reason", "Reason", "Enter the reason for the export", 300), Hidden: export.ExtractHides}
 	answers := f.text("x_answers", "Who answers for so few lines", 120)
 	var e *export.Extract
 	if f.ok() {
@@ -118,7 +119,7 @@ func (s *server) exportExtract(c Ctx) error {
 		log.Hidden += ". So few lines, answered for by " + answers
 	}
 	b := e.Book(s.Program)
-	return s.sendFile(c, strings.ReplaceAll("extract-"+strconv.Itoa(from)+"-"+strconv.Itoa(to), "--", "-"), log, &b, "")
+	return s.sendFile(c, fmt.Sprintf("extract-%d-%d", from, to), log, &b, "")
 }
 
 // mayBeFew refuses an extract of so few lines that each is somebody, unless a named
