@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"dunlin/cases"
 )
 
 // call runs one command line and gives what it printed.
@@ -170,6 +172,23 @@ func TestCommandsOnAStore(t *testing.T) {
 	}
 	if code, out, _ := call(t, "", "report", "--store", db2, "--rates", "--json"); code != exitOK || !strings.Contains(out, `"cases": null`) {
 		t.Errorf("report --rates --json: code %d, %s", code, out)
+	}
+	code, out, _ = call(t, "", "report", "--store", db2, "--faults")
+	if code != exitOK || !strings.Contains(out, "1 of 1 cases") || !strings.Contains(out, "Open cases without primary care: ") {
+		t.Errorf("report --faults: code %d, %s", code, out)
+	}
+	var faults faultsReport
+	code, out, _ = call(t, "", "report", "--store", db2, "--faults", "--json")
+	if err := json.Unmarshal([]byte(out), &faults); code != exitOK || err != nil || faults.Cases != 1 || len(faults.Kinds) != len(cases.DataFaultKinds) {
+		t.Errorf("report --faults --json: code %d, %v, %s", code, err, out)
+	}
+	for _, k := range faults.Kinds {
+		if k.Cases != len(k.Lines) {
+			t.Errorf("%s: %d cases, %d lines", k.Key, k.Cases, len(k.Lines))
+		}
+	}
+	if code, _, errs := call(t, "", "report", "--store", db2, "--faults", "--rates"); code != exitUsage || !strings.Contains(errs, "--faults lists cases") {
+		t.Errorf("report --faults --rates: code %d, %s", code, errs)
 	}
 	if code, out, _ := call(t, "", "check", "--store", db); code != exitOK || !strings.Contains(out, "sound") {
 		t.Errorf("check: code %d, %s", code, out)

@@ -86,6 +86,9 @@ to first test and to closure, by Kaplan-Meier with open cases counted. With --ra
 QNS, missed appointments, final resolution, contacts, repeats and complete data,
 each with what it counts; small counts are hidden by the protocol.
 
+With --faults: what is missing or cannot be so in what is recorded, by case number,
+with what to do; suspected duplicates included.
+
 With --from-milestone and --to-milestone: the interval between two milestones of the
 cases referred, or with --by birth born, in the window, with --group by site,
 language, county, gestation, variants, year or class; small counts are hidden.
@@ -100,6 +103,7 @@ reason, and with --group the log-rank test. A file with faults is refused.`,
 			from := fs.String("from", "", "first day of referral, `YYYY-MM-DD`")
 			to := fs.String("to", "", "last day of referral, `YYYY-MM-DD`")
 			rates := fs.Bool("rates", false, "print rates in place of closure times")
+			faults := fs.Bool("faults", false, "list data faults by case number in place of closure times")
 			var data dataReport
 			data.flags(fs)
 			var interval intervalReport
@@ -110,6 +114,9 @@ reason, and with --group the log-rank test. A file with faults is refused.`,
 			reason := interval.wrong(fs, data.group, *rates)
 			if !interval.asked() || data.file != "" {
 				reason = cmp.Or(data.wrong(fs), reason)
+			}
+			if *faults && (*rates || interval.asked()) {
+				reason = "--faults lists cases: leave out --rates and the milestones"
 			}
 			if reason != "" {
 				return wrongUse(std, fs, "%s", reason)
@@ -126,7 +133,7 @@ reason, and with --group the log-rank test. A file with faults is refused.`,
 						return nil, err
 					}
 				}
-				o := &op{Command: "report", JSON: *asJSON, From: *from, To: *to, Rates: *rates}
+				o := &op{Command: "report", JSON: *asJSON, From: *from, To: *to, Rates: *rates, Faults: *faults}
 				if interval.asked() {
 					q := interval.question(data.group, measures.Window{})
 					o.Interval = &q
@@ -143,6 +150,9 @@ func (o *op) report(ctx context.Context, s *site, out io.Writer) (int, error) {
 	}
 	if o.Rates {
 		return o.reportRates(ctx, s, out, win)
+	}
+	if o.Faults {
+		return o.reportFaults(ctx, s, out, win)
 	}
 	if o.Interval != nil {
 		return o.reportInterval(ctx, s, out, win)

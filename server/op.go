@@ -29,6 +29,7 @@ type op struct {
 	Files   []opFile `json:"files,omitempty"`
 	DryRun  bool     `json:"dry_run,omitempty"`
 	Rates   bool     `json:"rates,omitempty"`
+	Faults  bool     `json:"faults,omitempty"`
 	// Interval is what report is asked about; its window is From and To.
 	Interval *measures.Question `json:"interval,omitempty"`
 	// Reference and Reason are of one case that leaves the program.
