@@ -68,6 +68,28 @@ func BenchmarkRates(b *testing.B) {
 	}
 }
 
+// BenchmarkDataFaults counts the data faults of the same milestones, and keeps a page of
+// one kind.
+func BenchmarkDataFaults(b *testing.B) {
+	db := milestoneStore(b, 100_000)
+	defer processorTime(b)()
+	for b.Loop() {
+		t := cases.DataFaultTally{Quality: cases.NewDataQuality(cases.DefaultProtocol(), benchDay), Kind: cases.UnusualOrder, Most: 50}
+		err := db.View(ctx, func(r cases.Reader) error {
+			for m, err := range r.Milestones(0, lastDay) {
+				if err != nil {
+					return err
+				}
+				t.Add(&m)
+			}
+			return nil
+		})
+		if err != nil || t.Cases != 100_000 || t.Counts[cases.NoTestWeight] == 0 {
+			b.Fatal(err, t.Cases, t.Counts)
+		}
+	}
+}
+
 func milestoneStore(b *testing.B, n int) *DB {
 	b.Helper()
 	o := testOptions()
