@@ -237,6 +237,7 @@ type Closure struct {
 	AgreedOn  Day       `json:"agreed_on,omitempty"`
 	Clinician string    `json:"clinician,omitempty"`
 	Reason    string    `json:"reason,omitempty"`
+	Code      string    `json:"diagnosis_code,omitempty" note:"ICD-10-CM code that the person who closed the case chose; never set by the program"`
 	LookAgain Day       `json:"look_again,omitempty"`
 	RestsOn   []Day     `json:"rests_on,omitzero"`
 	Reopened  *Reopened `json:"reopened,omitempty"`

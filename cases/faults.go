@@ -213,6 +213,7 @@ func (c *Case) testFaults(l *faultList, i int) {
 func (c *Case) closureFaults(l *faultList, p *Protocol) {
 	for i := range c.Closures {
 		k := &c.Closures[i]
+		k.codeFaults(l, i)
 		if k.LookAgain == 0 && (k.As == "lost" || k.As == crmsCFSPID) {
 			l.add("is missing; closing as "+k.As+" needs a day to look again", "closures[%d].look_again", i)
 		}

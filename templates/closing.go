@@ -12,7 +12,8 @@ type ClosePage struct {
 	Evidence   []Met    // what is on file for a closing, met or missing
 	As         Choice   // determination; a line says what each needs
 	On         Field
-	Decided    Field // the deciding clinician
+	Decided    Field  // the deciding clinician
+	Code       Choice // diagnosis code, where the person who closes codes one
 	Reason     Field
 	LookAgain  Field
 	Effects    []string // what closing does

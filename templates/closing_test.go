@@ -12,6 +12,7 @@ func sampleClose() *ClosePage {
 		As: Choice{ID: "as", Legend: "Determination", Down: true, Options: []Option{{Value: "carrier", Text: "Carrier", Sub: "The evidence supports this."},
 			{Value: "lost", Text: "Lost to follow-up", Sub: "Not supported by the evidence: a proposal that another person must agree to."}}},
 		On: Field{ID: "on", Label: "Day of closing", Value: "5 Mar 2026", Width: "w14"}, Decided: Field{ID: "clinician", Label: "Who decided", Width: "w20"},
+		Code:   Choice{ID: "diagnosis", Legend: "Diagnosis code (optional)", Hint: "ICD-10-CM", Options: []Option{{Text: "No code"}, {Value: "Z14.1", Text: "Carrier: Z14.1"}}},
 		Reason: Field{ID: "reason", Label: "Reason", Kind: "area"}, LookAgain: Field{ID: "look-again", Label: "Look again on", Width: "w14"},
 		Effects: []string{"1 letter waits to be printed. It will be held."}, Button: "Close the case", Rights: "What the evidence does not support is a proposal."}
 }

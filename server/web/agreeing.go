@@ -50,6 +50,9 @@ func closureFacts(k *cases.Closure) []templates.Fact {
 	if k.Clinician != "" {
 		out = append(out, templates.Fact{Name: "Who decided", Text: k.Clinician})
 	}
+	if k.Code != "" {
+		out = append(out, templates.Fact{Name: "Diagnosis code", Text: k.Code, Note: cases.DiagnosisTitle(k.Code)})
+	}
 	if k.AgreedBy != "" {
 		out = append(out, templates.Fact{Name: "Agreed by", Text: k.AgreedBy})
 	}

@@ -61,6 +61,7 @@ func (s *server) closePage(c Ctx, o *opened, f *form) *templates.ClosePage {
 	p.As = f.group(as)
 	p.On = f.field(templates.Field{ID: "on", Label: "Day of closing", Hint: "Like 5 Mar 2026 or today", Width: "w14"})
 	p.Decided = f.field(templates.Field{ID: "clinician", Label: "Who decided", Hint: "The clinician, for a known outcome", Width: "w20", NoSpell: true})
+	p.Code = f.group(diagnosisChoice())
 	p.Reason = f.field(templates.Field{ID: "reason", Label: "Reason", Hint: "What the decision rests on; always for a proposal", Kind: "area", Rows: 3})
 	if o.a.PresumptiveCF {
 		p.Notices = append(p.Notices, templates.Notice{Kind: "late", Text: cautionTwoVariants})
@@ -173,7 +174,7 @@ func (s *server) closedNotice(x *cases.Case, k cases.Closure) templates.Notice {
 	return n
 }
 
-var closingLabels = []labelled{{"as", "Determination"}, {"on", "Day of closing"}, {"clinician", "Who decided"}, {"reason", "Reason"}, {"look-again", "Look again on"}}
+var closingLabels = []labelled{{"as", "Determination"}, {"on", "Day of closing"}, {"clinician", "Who decided"}, {"diagnosis", "Diagnosis code"}, {"reason", "Reason"}, {"look-again", "Look again on"}}
 
 func closingField(path string) string {
 	switch lastPart(path) {
@@ -181,6 +182,8 @@ func closingField(path string) string {
 		return lastPart(path)
 	case "look_again":
 		return "look-again"
+	case "diagnosis_code":
+		return "diagnosis"
 	}
 	return "as-0"
 }
@@ -195,6 +198,7 @@ func (f *form) readClosure(s *server, o *opened, who cases.Actor) cases.Closure 
 	k.Clinician = f.text("clinician", "Who decided", 120)
 	k.Reason = f.lines("reason", "Reason", 1000)
 	k.LookAgain = f.day("look-again", "Look again on")
+	k.Code = f.diagnosis(k.As)
 	switch {
 	case k.On > o.today:
 		f.fail("on", "Day of closing must be today or in the past")

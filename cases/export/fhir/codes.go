@@ -65,11 +65,14 @@ func CheckLeaveOut(names []string) error {
 // left out, or the table has no such key, the words stand alone.
 func (b *builder) concept(key, text string) *CodeableConcept {
 	c := &CodeableConcept{Text: text}
-	if k, ok := codes()[key]; ok && !slices.Contains(b.o.LeaveOut, k.system) {
+	if k, ok := codes()[key]; ok && !b.leftOut(k.system) {
 		c.Coding = []Coding{{systems[k.system], k.code, k.display}}
 	}
 	return c
 }
+
+// leftOut tells whether a program leaves the codes of a system out.
+func (b *builder) leftOut(system string) bool { return slices.Contains(b.o.LeaveOut, system) }
 
 // own is a concept of one code of HL7's own lists.
 func own(system, code, display string) *CodeableConcept {

@@ -32,11 +32,14 @@ func (b *builder) conditions() {
 // decided is the determination as the person who closed the case coded it; without a
 // code it stands in words.
 func (b *builder) decided(k *cases.Closure) *CodeableConcept {
-	text := cases.DeterminationWord(k.As)
-	if k.As != "cf" {
-		return words(text)
+	c := words(cases.DeterminationWord(k.As))
+	if k.As == "cf" {
+		c = b.concept("cf", c.Text)
 	}
-	return b.concept("cf", text)
+	if k.Code != "" && !b.leftOut("icd-10-cm") {
+		c.Coding = append(c.Coding, Coding{systems["icd-10-cm"], k.Code, cases.DiagnosisTitle(k.Code)})
+	}
+	return c
 }
 
 // closure is the closure that stands today; nil while the case is open.

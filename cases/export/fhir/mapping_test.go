@@ -123,6 +123,15 @@ func TestNoDiagnosisFromValues(t *testing.T) {
 			t.Errorf("an ICD-10-CM code that nobody chose: %s", x.Code)
 		}
 	}
+	s.Case.Closures[0].Code = "E84.9"
+	k = resources[Condition](t, s)
+	if n := len(k[0].Code.Coding); n != 2 || k[0].Code.Coding[1] != (Coding{systems["icd-10-cm"], "E84.9", "Cystic fibrosis, unspecified"}) {
+		t.Errorf("the code that was chosen: %+v", k[0].Code)
+	}
+	k = resources[Condition](t, s, func(o *Options) { o.LeaveOut = []string{"icd-10-cm", "snomed"} })
+	if len(k[0].Code.Coding) != 0 || k[0].Code.Text != "CF" {
+		t.Errorf("left out: %+v", k[0].Code)
+	}
 }
 
 // TestLeaveOut: without a code system its codes are gone and the words remain.

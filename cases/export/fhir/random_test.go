@@ -152,7 +152,7 @@ func (g drawer) course(c *cases.Case) {
 			Reason: g.text(), Minutes: g.upTo(1) * 45, UID: g.one("", "uid-1")})
 	}
 	for range g.upTo(1) {
-		k := cases.Closure{On: max(g.day(), c.Referral.On), As: g.one(cases.Determinations...), By: g.text(), AgreedBy: "I. Heron", Clinician: g.text(), Reason: g.one("reviewed", "")}
+		k := cases.Closure{On: max(g.day(), c.Referral.On), As: g.one(cases.Determinations...), By: g.text(), AgreedBy: "I. Heron", Clinician: g.text(), Reason: g.one("reviewed", ""), Code: g.one("", "E84.9", "Q33.9", " ")}
 		c.Closures = append(c.Closures, k)
 	}
 	if g.yes() {
