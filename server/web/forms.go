@@ -128,6 +128,8 @@ func (s *server) formRoutes() []route {
 		post("/settings/sites/:key/sessions/:id/cancel", keepSites, s.cancelSession),
 		get("/settings/jobs", anyone, s.jobsPage),
 		post("/settings/jobs/run", administer, s.runJob),
+		get(backupsPath, administer, s.backupsPage),
+		post(backupsPath, administer, s.makeBackup),
 	}...)
 }
 
@@ -137,7 +139,7 @@ func settingsTabs(c Ctx, current string) []templates.Tab {
 	for _, t := range []struct {
 		right
 		key, text string
-	}{{anyone, "protocol", "Protocol"}, {anyone, "contact-plan", "Contact plan"}, {anyone, "letter-texts", "Letter texts"}, {schedule, "sites", "Test sites"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}} {
+	}{{anyone, "protocol", "Protocol"}, {anyone, "contact-plan", "Contact plan"}, {anyone, "letter-texts", "Letter texts"}, {schedule, "sites", "Test sites"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}, {administer, "back-ups", "Back-ups"}} {
 		if t.right == anyone || can(c, t.right) {
 			out = append(out, templates.Tab{Href: "/settings/" + t.key, Text: t.text, Current: t.key == current})
 		}
