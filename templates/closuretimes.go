@@ -11,18 +11,19 @@ type ClosureTimesPage struct {
 	Often   []Tab  // intervals that are often asked for
 	Form    IntervalForm
 
-	Cohort  string   // the filter in words
-	Says    []string // what the figures say
-	Facts   []BigFact
-	Curves  []CurveFigure
-	Groups  IntervalTable
-	Classes IntervalTable // who could, and could not, be ready by the protocol's day
-	Reasons *ReasonTable  // only when the interval ends with closing
-	Compare *CohortCompare
-	Refused *RefusedCases
-	Terms   []Fact // how the numbers are made
-	AsOf    Date
-	Files   []Tab // the figures as files
+	Cohort      string   // the filter in words
+	Says        []string // what the figures say
+	Facts       []BigFact
+	Curve       *CurveFigure
+	Groups      IntervalTable
+	Classes     IntervalTable // who could, and could not, be ready by the protocol's day
+	Reasons     *ReasonTable  // only when the interval ends with closing
+	ReasonCurve *CurveFigure
+	Compare     *CohortCompare
+	Refused     *RefusedCases
+	Terms       []Fact // how the numbers are made
+	AsOf        Date
+	Files       []Tab // the figures as files
 
 	Waiting []WaitingClosing // closings that wait for this person's word
 	Agrees  bool             // the user agrees to closings

@@ -19,8 +19,8 @@ func sampleLine(name string) CurveLine {
 func sampleCurve() Curve {
 	days := []int{0, 28, 70}
 	return Curve{ID: "close", Title: "58% closed by day 28", Description: "A rising step curve.", Done: "closed", Axis: "Age in days", MarkLabel: "Day 28", Mark: 28, MarkShare: true,
-		WindowFrom: 14, WindowTo: 28, AxisEnd: 70, Days: days, Lines: []CurveLine{sampleLine("")}, CountsLead: "Waiting, closed, left the count at each day",
-		Counts: []CurveCount{{"Still waiting", 0, days, []string{"6", "3", "0"}}, {"Closed", 0, days, []string{"0", "3", "4"}}, {"Left the count", 0, days, []string{"0", "1", "2"}}}}
+		WindowFrom: 14, WindowTo: 28, AxisEnd: 70, Days: days, Lines: []CurveLine{sampleLine("")}, CountsLead: "Waiting, closed, not so long yet, at each day",
+		Counts: []CurveCount{{"Still waiting", 0, days, []string{"6", "3", "0"}}, {"Closed", 0, days, []string{"0", "3", "4"}}, {"Not so long yet", 0, days, []string{"0", "1", "2"}}}}
 }
 
 // sampleGroups are n lines that end at the same height, with long names.
@@ -70,11 +70,12 @@ func sampleTimes() *ClosureTimesPage {
 			AlsoFrom: Field{ID: "also-from", Label: "Compare with cases from", Optional: true, Width: "w14"}, AlsoTo: Field{ID: "also-to", Label: "Compare with cases to", Optional: true, Width: "w14"}, Further: true},
 		Cohort: "Infants referred from 1 Jan 2026 to 5 Mar 2026, followed to 5 Mar 2026.", Says: []string{"Half of the cases came to closure within 28 days of birth."},
 		Facts: []BigFact{{"Closed by day 28", "58%", "20% to 90%"}}, Groups: table, Classes: classes,
-		Curves:  []CurveFigure{{Curve: sampleCurve(), Lead: "Share closed by age.", Tables: []CurveTable{{Rows: rows}}}, {Curve: sampleGroups(3), Lead: "Lines.", Tables: []CurveTable{{"Alder Bay", rows}}}},
-		Reasons: &ReasonTable{Days: []int{28}, Rows: []ReasonRow{{"Determined", "4", []ShareCell{{"58%", "20% to 90%"}}}}, Notes: []string{"The reasons compete."}},
-		Compare: &CohortCompare{Lead: "First and second.", Says: []string{"The cohorts do not differ."}, Table: cohorts, Differences: []Fact{{Name: "Mean wait", Text: "+1.0 days"}}, Figure: &CurveFigure{Curve: two, Lead: "Lines."}},
-		Refused: &RefusedCases{"Cases with closure dated before birth are not counted.", "/reports/faults"}, Terms: []Fact{{Name: "Cohort", Text: "Every case referred."}},
-		Files: []Tab{{Href: "/reports/closure.csv", Text: "Export as CSV"}}, Agrees: true, Waiting: []WaitingClosing{{sampleWho("QUILLON, Sabine", "AB-2026-0120", "2026-01-02", "62 days", ""), "Lost to follow-up", "Wren Castellano", DateOf("2026-03-04")}}}
+		Curve:       &CurveFigure{Curve: sampleCurve(), Lead: "Share closed by age.", Tables: []CurveTable{{Rows: rows}}},
+		ReasonCurve: &CurveFigure{Curve: sampleGroups(3), Lead: "Lines.", Tables: []CurveTable{{"Alder Bay", rows}}},
+		Reasons:     &ReasonTable{Days: []int{28}, Rows: []ReasonRow{{"Determined", "4", []ShareCell{{"58%", "20% to 90%"}}}}, Notes: []string{"The reasons compete."}},
+		Compare:     &CohortCompare{Lead: "First and second.", Says: []string{"The cohorts do not differ."}, Table: cohorts, Differences: []Fact{{Name: "Mean wait", Text: "+1.0 days"}}, Figure: &CurveFigure{Curve: two, Lead: "Lines."}},
+		Refused:     &RefusedCases{"Cases with closure dated before birth are not counted.", "/reports/faults"}, Terms: []Fact{{Name: "Cohort", Text: "Every case referred."}},
+		Files: []Tab{{Href: "/reports/closure.xlsx", Text: "Export as workbook"}}, Agrees: true, Waiting: []WaitingClosing{{sampleWho("QUILLON, Sabine", "AB-2026-0120", "2026-01-02", "62 days", ""), "Lost to follow-up", "Wren Castellano", DateOf("2026-03-04")}}}
 }
 
 func init() {
@@ -87,8 +88,9 @@ func init() {
 	}
 	samples["closure-times-empty"] = func() Page {
 		p := sampleTimes()
-		p.Curves = []CurveFigure{{Curve: Curve{ID: "curve", Title: "Share closed"}, None: "No case to draw."}}
+		p.Curve = &CurveFigure{Curve: Curve{ID: "curve", Title: "Share closed"}, None: "No case to draw."}
 		p.Says = []string{"No case is in this cohort, so there is nothing to measure."}
+		p.ReasonCurve = nil
 		p.Facts, p.Groups, p.Classes, p.Reasons, p.Compare, p.Refused, p.Waiting = nil, IntervalTable{}, IntervalTable{}, nil, nil, nil, nil
 		return p
 	}
@@ -171,9 +173,13 @@ func TestLinesCanBeToldApart(t *testing.T) {
 		if n := strings.Count(wide, look.mark+`" fill="var(--sheet)"`); n < 3 {
 			t.Errorf("mark %d is drawn %d times", i+1, n)
 		}
-		if name := "Sycamore &amp; Alder…"; strings.Count(wide, name) < MostLines || !strings.Contains(thin, "Sycamore &amp; Alder Bay site "+strconv.Itoa(i+1)) {
+		if name := "Sycamore &amp; Alder Bay…"; strings.Count(wide, name) < MostLines || !strings.Contains(thin, "Sycamore &amp; Alder Bay site "+strconv.Itoa(i+1)) {
 			t.Errorf("line %d is not named: %d", i+1, strings.Count(wide, name))
 		}
+	}
+	c.Counts = sampleCurve().Counts // of all lines together: the names need a key
+	if thin := string(c.ThinSVG()); !strings.Contains(thin, "Sycamore &amp; Alder Bay site 6") {
+		t.Error("lines without numbers of their own are not named in the thin drawing")
 	}
 	if len(dashes) != MostLines || len(marks) != MostLines {
 		t.Errorf("%d dashes and %d marks for %d lines", len(dashes), len(marks), MostLines)

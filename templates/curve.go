@@ -86,7 +86,7 @@ const rowHeight = 17
 func (c Curve) WideSVG() template.HTML {
 	f := frame{class: "wide", w: 620, left: 92, right: 16, top: 22, bottom: 67 + rowHeight*float64(len(c.Counts)), wide: true, end: c.axisEnd()}
 	if c.several() { // the names stand on the right
-		f.left, f.right = 44, 150
+		f.left, f.right = 44, 168
 	}
 	f.h = f.top + 280 + f.bottom
 	return c.draw(f, "w")
@@ -95,8 +95,8 @@ func (c Curve) WideSVG() template.HTML {
 // ThinSVG draws the curve 340 units wide, for phones.
 func (c Curve) ThinSVG() template.HTML {
 	rows := float64(len(c.Counts))
-	if c.several() { // each row below its name
-		rows *= 2
+	if c.several() { // each row below its name, after the lines without one
+		rows = 2*rows + float64(len(c.unnamed()))
 	}
 	f := frame{class: "thin", w: 340, left: 44, right: 14, top: 20, bottom: 71 + rowHeight*rows, end: c.axisEnd()}
 	f.h = f.top + 218 + f.bottom

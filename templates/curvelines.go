@@ -121,41 +121,56 @@ func (c Curve) drawLines(b *strings.Builder, f frame) {
 		x := f.x(min(c.Lines[i].Until, f.end))
 		name := f.w - f.right + 10
 		fmt.Fprintf(b, `<path d="M%.1f %.1fL%.1f %.1f" stroke="var(--soft)" stroke-width=".8"/>`, x+6, ends[i], name-2, y)
-		fmt.Fprintf(b, `<text x="%g" y="%.1f" font-size="12.5" font-weight="700">%s</text>`, name, y+4, template.HTMLEscapeString(shorten(c.Lines[i].Name, 20)))
+		fmt.Fprintf(b, `<text x="%g" y="%.1f" font-size="12.5" font-weight="700">%s</text>`, name, y+4, template.HTMLEscapeString(shorten(c.Lines[i].Name, 22)))
 	}
+}
+
+// unnamed are the lines, from 1, that no row of numbers names.
+func (c Curve) unnamed() (lines []int) {
+	for i := range c.Lines {
+		if !slices.ContainsFunc(c.Counts, func(r CurveCount) bool { return r.Line == i+1 }) {
+			lines = append(lines, i+1)
+		}
+	}
+	return lines
 }
 
 // drawGroupCounts writes the rows of numbers under several lines, each with the mark
 // of its line: in the wide drawing with the name on the right, in the thin one below
-// the name.
+// the name and after a key of the other lines.
 func (c Curve) drawGroupCounts(b *strings.Builder, f frame) {
 	base := f.h - f.bottom
 	if f.wide {
 		fmt.Fprintf(b, `<path d="M4 %gH%g" stroke="var(--line)"/>`, base+54, f.w-4)
-	} else {
-		fmt.Fprintf(b, `<text class="fs" x="4" y="%g" font-size="11.5">%s</text>`, base+60, template.HTMLEscapeString(c.CountsLead))
-	}
-	y, x := base+72, f.w-f.right+16
-	if !f.wide {
-		y, x = base+78, 10
-	}
-	for _, r := range c.Counts {
-		at := x
-		if r.Line > 0 {
-			lineLooks[(r.Line-1)%MostLines].drawMark(b, x, y-4)
-			at += 12
-		}
-		name, most := r.Name, 18
-		if !f.wide {
-			most = 44
-		}
-		fmt.Fprintf(b, `<text class="fs" x="%g" y="%g" font-size="12">%s</text>`, at, y, template.HTMLEscapeString(shorten(name, most)))
-		if !f.wide {
+		y := base + 72
+		for _, r := range c.Counts {
+			drawName(b, r.Line, r.Name, 22, f.w-f.right+16, y)
+			c.drawNumbers(b, f, r, y)
 			y += rowHeight
 		}
-		c.drawNumbers(b, f, r, y)
+		return
+	}
+	y := base + 60
+	for _, line := range c.unnamed() {
+		drawName(b, line, c.Lines[line-1].Name, 44, 10, y)
 		y += rowHeight
 	}
+	fmt.Fprintf(b, `<text class="fs" x="4" y="%g" font-size="11.5">%s</text>`, y, template.HTMLEscapeString(c.CountsLead))
+	y++
+	for _, r := range c.Counts {
+		drawName(b, r.Line, r.Name, 44, 10, y+rowHeight)
+		y += 2 * rowHeight
+		c.drawNumbers(b, f, r, y)
+	}
+}
+
+// drawName writes the name of a row, with the mark of its line if it has one.
+func drawName(b *strings.Builder, line int, name string, most int, x, y float64) {
+	if line > 0 {
+		lineLooks[(line-1)%MostLines].drawMark(b, x, y-4)
+		x += 12
+	}
+	fmt.Fprintf(b, `<text class="fs" x="%g" y="%g" font-size="12">%s</text>`, x, y, template.HTMLEscapeString(shorten(name, most)))
 }
 
 // apart moves heights as little as it takes to keep them gap apart, in their order,

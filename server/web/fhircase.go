@@ -6,6 +6,7 @@ import (
 	"net/http"
 
 	"dunlin/cases"
+	"dunlin/cases/export"
 	"dunlin/cases/export/fhir"
 	"dunlin/templates"
 )
@@ -65,7 +66,7 @@ func (s *server) exportCase(c Ctx) error {
 	if err := bundle.Write(&body); err != nil {
 		return err
 	}
-	if err := s.noteExport(c, exported{what: "Case " + o.c.Reference, format: "FHIR R4", rows: len(bundle.Entry), hidden: "Names the infant", reason: reason}); err != nil {
+	if err := s.note(c, export.Log{What: "Case " + o.c.Reference, Format: "FHIR R4", Rows: len(bundle.Entry), Hidden: "Names the infant", Reason: reason}.Event()); err != nil {
 		return err
 	}
 	c.Response().Header().Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", "case-"+o.c.Reference+".json"))

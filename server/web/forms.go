@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 
+	"dunlin/cases/export"
 	"dunlin/templates"
 )
 
@@ -90,9 +91,10 @@ func (s *server) formRoutes() []route {
 		post(messagesPath+"/:id", sendLetters, s.decideMessage),
 
 		get("/reports", seeReports, s.toReports),
-		get("/reports/closure", seeReports, s.closureTimes),
-		get("/reports/faults", seeReports, s.dataFaults),
-		get("/reports/closure.csv", seeReports, s.closureTimesCSV),
+		get(closurePath, seeReports, s.closureTimes),
+		get(closurePath+".xlsx", seeReports, s.closureTimesFile(export.XLSX)),
+		get(closurePath+".zip", seeReports, s.closureTimesFile(export.ZIP)),
+		get(faultsPath, seeReports, s.dataFaults),
 		get(exportsPath, exportExtract, s.exportsPage),
 		post(exportsPath+"/extract", exportExtract, s.exportExtract),
 		post(exportsPath+"/cases", exportRows, s.exportLines),

@@ -86,7 +86,7 @@ func (v *intervalView) mainCurve(p *measures.PublishedInterval, done string) tem
 func (v *intervalView) oneCurve(p *measures.PublishedInterval, id, done string, g *measures.PublishedGroup) templates.CurveFigure {
 	c := v.frameOf(p, id, done, []measures.Curve{g.Curve})
 	c.Title = sentence("share " + done)
-	fig := templates.CurveFigure{None: v.noCurve(g), Lead: "The line rises as infants are " + done + ". The band holds the 95% limits (log-log). Small marks: open, or left the count." + v.steps()}
+	fig := templates.CurveFigure{None: v.noCurve(g), Lead: "The line rises as infants are " + done + ". The band holds the 95% limits (log-log). Small marks: waiting for fewer days than that, or left; under the axis they are \"not so long yet\"." + v.steps()}
 	if fig.None != "" {
 		fig.Curve, fig.Lead = c, ""
 		return fig
@@ -104,7 +104,7 @@ func (v *intervalView) oneCurve(p *measures.PublishedInterval, id, done string, 
 	}
 	c.Description = fmt.Sprintf("A step curve that rises with time: a quarter %s by %s, half by %s, three quarters by %s. The table below has the numbers.",
 		done, lowerText(dayText(g.Quarter)), lowerText(dayText(g.Median)), lowerText(dayText(g.ThreeQuarters)))
-	c.CountsLead = "Waiting, " + done + ", left the count at each day"
+	c.CountsLead = "Waiting, " + done + ", not so long yet, at each day"
 	c.Counts = v.countRows(g.Curve, c.Days, done)
 	fig.Curve, fig.Tables = c, []templates.CurveTable{{Rows: v.curveRows(g.Curve, c)}}
 	return fig
@@ -139,7 +139,7 @@ func (v *intervalView) groupCurves(p *measures.PublishedInterval, id, title, don
 	}
 	c := v.frameOf(p, id, done, curves)
 	c.Title, c.CountsLead = title, "Still waiting at each day"
-	fig := templates.CurveFigure{Lead: "Lines are told apart by dash, mark and name. Under the axis: how many still wait. Small strokes: open, or left the count." + v.steps()}
+	fig := templates.CurveFigure{Lead: "Lines are told apart by dash, mark and name. Under the axis: how many still wait. Small strokes: waiting for fewer days than that, or left." + v.steps()}
 	var said []string
 	for k, i := range at {
 		g := &groups[i]
@@ -203,10 +203,14 @@ func (v *intervalView) countDays(curve measures.Curve, axis []int) []int {
 	return slices.Compact(days)
 }
 
+// notYet counts those who have waited for fewer days than a day of the axis, and those
+// who left: nothing is known of them on that day.
+const notYet = "Not so long yet"
+
 // countRows are the rows of numbers under one curve.
 func (v *intervalView) countRows(curve measures.Curve, axis []int, done string) []templates.CurveCount {
 	days := v.countDays(curve, axis)
-	rows := []templates.CurveCount{{Name: "Still waiting"}, {Name: capital(done)}, {Name: "Left the count"}, {Name: "At day"}}
+	rows := []templates.CurveCount{{Name: "Still waiting"}, {Name: capital(done)}, {Name: notYet}, {Name: "At day"}}
 	for i := range rows {
 		rows[i].Days = days
 	}

@@ -106,19 +106,17 @@ func (s *server) noteSeen(c Ctx, f figures, report, filter string) error {
 	return s.note(c, cases.Event{Kind: "figures-seen", Text: plainLine(report + ": full figures. " + filter)})
 }
 
-// exported is what the audit trail keeps of a file that leaves the program.
-type exported struct {
-	what, format string // "Closure times", "CSV"
-	filter       string // in words
-	rows         int
-	hidden       string // figures.words, or what else was left out
-	reason       string // as typed, where one was asked for
+// sendFigures sends a file of figures, and writes in the audit trail who got what. The
+// book is made from what every file of figures says of itself.
+func (s *server) sendFigures(c Ctx, f figures, name, what, format, filter string, asOf cases.Day, book func(export.Made) export.Book) error {
+	b := book(export.Made{Program: s.Program, Filter: filter, AsOf: asOf, By: userOf(c).Name, Full: f.full, Below: f.rule.Below})
+	return s.sendFile(c, name, export.Log{What: what, Format: format, Filter: plainLine(filter), Hidden: f.words()}, &b, "")
 }
 
-// noteExport writes in the audit trail that a file is about to be sent. The file
-// must not be sent when this fails.
-func (s *server) noteExport(c Ctx, x exported) error {
-	return s.note(c, export.Log{What: x.what, Format: x.format, Filter: plainLine(x.filter), Rows: x.rows, Hidden: x.hidden, Reason: x.reason}.Event())
+// fileTabs are the links to the files of a page of figures: path with the endings
+// .xlsx and .zip, under the same filter.
+func (f figures) fileTabs(path string) []templates.Tab {
+	return []templates.Tab{{Href: f.address(path+".xlsx", f.full), Text: "Export as workbook"}, {Href: f.address(path+".zip", f.full), Text: "Export as CSV"}}
 }
 
 // note writes an audit entry that belongs to no case, in a transaction of its own.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dunlin/cases"
+	"dunlin/cases/export"
 	"dunlin/cases/measures"
 	"dunlin/templates"
 )
@@ -71,6 +72,9 @@ func (s *server) siteGroup(key string) string {
 	}
 	return key
 }
+
+// closurePath is the report of closure times.
+const closurePath = "/reports/closure"
 
 // closureTimes answers GET /reports/closure.
 func (s *server) closureTimes(c Ctx) error {
@@ -141,7 +145,7 @@ func (s *server) closureTimesPage(c Ctx, q *intervalQuery) *templates.ClosureTim
 	for _, x := range oftenAsked {
 		p.Often = append(p.Often, templates.Tab{Href: q.asking(x.from, x.to), Text: x.text, Current: q.From == x.from && q.To == x.to})
 	}
-	p.Files = []templates.Tab{{Href: q.address("/reports/closure.csv", q.full), Text: "Export as CSV"}}
+	p.Files = q.fileTabs(closurePath)
 	return p
 }
 
@@ -184,31 +188,28 @@ func (q *intervalQuery) asking(from, to measures.Milestone) string {
 	if q.full {
 		v.Set("figures", "full")
 	}
-	return "/reports/closure?" + v.Encode()
+	return closurePath + "?" + v.Encode()
 }
 
-// closureTimesCSV answers GET /reports/closure.csv: the figures of the page, without
-// names or case numbers.
-func (s *server) closureTimesCSV(c Ctx) error {
-	q, err := s.readIntervalQuery(c)
-	if err != nil {
-		return err
+// closureTimesFile answers GET /reports/closure.xlsx and .zip: the figures of the page
+// as a file, without names or case numbers.
+func (s *server) closureTimesFile(format string) func(Ctx) error {
+	return func(c Ctx) error {
+		q, err := s.readIntervalQuery(c)
+		if err != nil {
+			return err
+		}
+		if !q.f.ok() {
+			p := s.closureTimesPage(c, q)
+			p.Form = s.intervalForm(q)
+			return s.invalid(c, p, q.f.problems)
+		}
+		q.also = nil
+		main, _, err := s.intervals(c, q)
+		if err != nil {
+			return err
+		}
+		return s.sendFigures(c, q.figures, "closure-times-"+q.AsOf.String(), "Closure times", format, q.inWords(&main, nil), q.AsOf,
+			func(m export.Made) export.Book { return export.IntervalBook(main.Publish(q.rule), m) })
 	}
-	if !q.f.ok() {
-		p := s.closureTimesPage(c, q)
-		p.Form = s.intervalForm(q)
-		return s.invalid(c, p, q.f.problems)
-	}
-	q.also = nil
-	main, _, err := s.intervals(c, q)
-	if err != nil {
-		return err
-	}
-	body, rows := closureCSV(main.Publish(q.rule))
-	if err := s.noteExport(c, exported{what: "Closure times", format: "CSV", filter: q.inWords(&main, nil), rows: rows, hidden: q.words()}); err != nil {
-		return err
-	}
-	h := c.Response().Header()
-	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", "closure-times-"+q.AsOf.String()+".csv"))
-	return c.Blob(http.StatusOK, "text/csv; charset=utf-8", body)
 }

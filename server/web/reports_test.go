@@ -1,9 +1,11 @@
 package web_test
 
 import (
+	"archive/zip"
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 	"testing"
 	"time"
@@ -60,7 +62,7 @@ func (s *site) noted(kind string) (out []string) {
 
 func TestClosureTimesCountOpenCases(t *testing.T) {
 	s := closureSite(t, 48)
-	p := s.as("wren").get("/reports/closure").wants(200, "What the figures say", "Half of the cases came to closure within", "12 of 48 cases still wait", "counted until 5 Mar 2026",
+	p := s.as("wren").get("/reports/closure").wants(200, "What the figures say", "closure within 18.5 days of birth", "12 of 48 cases still wait", "counted until 5 Mar 2026",
 		"How cases closed", "Who could be ready by day 28", "How these numbers are made", "Counts from 1 to 10 are hidden")
 	for _, name := range []string{"VANTERPOOL", "Vanterpool", "Child", "AB-2026-", "2026-03-05"} {
 		if strings.Contains(p.text("main"), name) {
@@ -89,7 +91,7 @@ func TestClosureTimesRefuseWhatCannotBeCounted(t *testing.T) {
 		if strings.Contains(p.text("main"), "What the figures say") {
 			t.Errorf("%s: figures beside a problem", query)
 		}
-		if csv := c.get("/reports/closure.csv?" + query); csv.status != 422 && !strings.Contains(query, "also") {
+		if csv := c.get("/reports/closure.zip?" + query); csv.status != 422 && !strings.Contains(query, "also") {
 			t.Errorf("%s: the file is given with status %d", query, csv.status)
 		}
 	}
@@ -110,7 +112,7 @@ func TestFullFiguresAreForFewAndWrittenDown(t *testing.T) {
 	if p := dagny.get("/reports/closure").wants(200, "Fewer than 11 cases"); strings.Contains(p.text("main"), "Show full figures") {
 		t.Error("full figures are offered to the nurse")
 	}
-	for _, path := range []string{"/reports/closure?figures=full", "/reports/closure.csv?figures=full"} {
+	for _, path := range []string{"/reports/closure?figures=full", "/reports/closure.zip?figures=full"} {
 		dagny.get(path).wants(403)
 	}
 	if n := len(s.noted("figures-seen")); n != 1 {
@@ -138,7 +140,7 @@ func TestNothingIsShownOrSentWithoutItsNote(t *testing.T) {
 	s := closureSite(t, 4, func(d *web.Deps) { d.Store = readOnly{d.Store, &closed} })
 	c := s.as("ines")
 	closed = true
-	for _, path := range []string{"/reports/closure?figures=full", "/reports/closure.csv", "/reports/closure.csv?figures=full"} {
+	for _, path := range []string{"/reports/closure?figures=full", "/reports/closure.zip", "/reports/closure.zip?figures=full"} {
 		if p := c.get(path); p.status < 500 || strings.Contains(p.body, "waiting") {
 			t.Errorf("%s: status %d: %s", path, p.status, p.body)
 		}
@@ -182,22 +184,53 @@ func TestTwoCohortsAreCompared(t *testing.T) {
 
 func TestTheExportNamesNobodyAndHidesSmallGroups(t *testing.T) {
 	s := closureSite(t, 4)
-	p := s.as("ines").get("/reports/closure.csv")
-	if p.status != 200 || !strings.HasPrefix(p.head.Get("Content-Type"), "text/csv") {
+	p := s.as("ines").get("/reports/closure.zip")
+	if p.status != 200 || p.head.Get("Content-Type") != "application/zip" {
 		t.Fatalf("status %d, %s", p.status, p.head.Get("Content-Type"))
 	}
-	if !strings.Contains(p.body, "cohort,,cases,hidden") || !strings.Contains(p.body, "all,all cases,cases,hidden") || strings.Contains(p.body, "median_days") {
-		t.Errorf("a group of four is written:\n%s", p.body)
+	files := unzip(t, p.body)
+	if !strings.Contains(files["figures.csv"], `"all","all","hidden","hidden","hidden","hidden",`) {
+		t.Errorf("a group of four is written:\n%s", files["figures.csv"])
 	}
-	for _, name := range []string{"Vanterpool", "Child", "AB-2026-"} {
-		if strings.Contains(p.body, name) {
-			t.Errorf("the export holds %s", name)
+	for name, body := range files {
+		for _, word := range []string{"Vanterpool", "Child", "AB-2026-"} {
+			if strings.Contains(body, word) {
+				t.Errorf("%s holds %s", name, word)
+			}
 		}
 	}
-	lines := strings.Count(p.body, "\n") - 1
-	if got, want := s.noted("exported"), fmt.Sprintf("Ines Okafor-Lund: Closure times as CSV, %d rows. Small numbers hidden. Birth to closure. Infants referred from", lines); len(got) != 1 || !strings.HasPrefix(got[0], want) {
+	want := "Ines Okafor-Lund: Closure times as CSV files (ZIP), "
+	if got := s.noted("exported"); len(got) != 1 || !strings.HasPrefix(got[0], want) || !strings.Contains(got[0], "Small numbers hidden. Birth to closure. Infants referred from") {
 		t.Errorf("noted %q, want %q", got, want)
 	}
+	if p := p.c.get("/reports/closure.xlsx?figures=full&group=language"); p.status != 200 || !strings.HasPrefix(p.body, "PK") {
+		t.Errorf("workbook: status %d", p.status)
+	}
+	if got := s.noted("exported"); len(got) != 2 || !strings.Contains(got[1], "Full figures. Birth to closure, by language.") {
+		t.Errorf("noted %q", got)
+	}
+}
+
+// unzip gives the files of an archive by name.
+func unzip(t *testing.T, body string) map[string]string {
+	t.Helper()
+	z, err := zip.NewReader(strings.NewReader(body), int64(len(body)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[string]string{}
+	for _, f := range z.File {
+		r, err := f.Open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := io.ReadAll(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out[f.Name] = string(text)
+	}
+	return out
 }
 
 func TestProtocolShowsEveryValueWithItsSource(t *testing.T) {

@@ -34,12 +34,10 @@ func (v *intervalView) fill(p *templates.ClosureTimesPage, rep *measures.Interva
 	p.Says = plainSays(pub.Says)
 	done := doneWord[pub.To]
 	p.Facts = v.facts(&pub, done)
-	p.Curves = append(p.Curves, v.mainCurve(&pub, done))
+	curve := v.mainCurve(&pub, done)
+	p.Curve = &curve
 	if pub.To.IsClosing() {
-		if f := v.reasonCurve(&pub); f != nil {
-			p.Curves = append(p.Curves, *f)
-		}
-		p.Reasons = v.reasons(&pub)
+		p.ReasonCurve, p.Reasons = v.reasonCurve(&pub), v.reasons(&pub)
 	}
 	groups := append([]measures.PublishedGroup{pub.All}, pub.Groups...)
 	p.Groups = v.table("groups", sentence(pub.Interval())+", those who still wait counted", groupHead(pub.Group), done, groups)
@@ -149,32 +147,38 @@ func (v *intervalView) reasons(p *measures.PublishedInterval) *templates.ReasonT
 	if g.Few || len(g.Reasons) == 0 {
 		return nil
 	}
-	t := &templates.ReasonTable{Days: v.daysOfReasons(g), Notes: []string{
+	last := -1
+	if n := len(g.Curve); n > 0 {
+		last = g.Curve[n-1].Day
+	}
+	t := &templates.ReasonTable{Days: v.daysOfReasons(g, last), Notes: []string{
 		"A case can close for one reason only, so the reasons compete (Aalen-Johansen): on each day the shares, and the share still open, add up to all. " +
 			"Counting those closed for another reason as still waiting would make each share too large."}}
 	if v.rule.Below > 1 {
 		t.Notes = append(t.Notes, "Shares are given for the days at which enough had closed for each reason.")
 	}
-	last := -1
-	if n := len(g.Curve); n > 0 {
-		last = g.Curve[n-1].Day
-	}
 	for _, r := range g.Reasons {
 		row := templates.ReasonRow{Name: sentence(r.As), Count: cellText(r.N)}
 		inc := reasonOf(g, r.As)
 		for _, day := range t.Days {
-			row.Shares = append(row.Shares, reasonShare(inc, day, last))
+			row.Shares = append(row.Shares, reasonShare(inc, day))
 		}
 		t.Rows = append(t.Rows, row)
 	}
 	return t
 }
 
-func (v *intervalView) daysOfReasons(g *measures.PublishedGroup) []int {
-	if v.rule.Below <= 1 {
-		return reasonDays
-	}
+// daysOfReasons are the days of the table, as far as any case was followed.
+func (v *intervalView) daysOfReasons(g *measures.PublishedGroup, last int) []int {
 	var days []int
+	if v.rule.Below <= 1 {
+		for _, day := range reasonDays {
+			if day <= last {
+				days = append(days, day)
+			}
+		}
+		return days
+	}
 	for _, r := range g.Incidence {
 		for _, s := range r.Steps {
 			days = append(days, int(s.Time))
@@ -197,14 +201,10 @@ func reasonOf(g *measures.PublishedGroup, as string) *measures.PublishedReason {
 	return nil
 }
 
-// reasonShare is the share closed for a reason by a day; the days after the last one
-// observed are not known.
-func reasonShare(r *measures.PublishedReason, day, last int) templates.ShareCell {
-	switch {
-	case r == nil || r.Hidden:
+// reasonShare is the share closed for a reason by a day.
+func reasonShare(r *measures.PublishedReason, day int) templates.ShareCell {
+	if r == nil || r.Hidden {
 		return templates.ShareCell{Share: notShown}
-	case day > last:
-		return templates.ShareCell{Share: "Not known yet"}
 	}
 	step, limits := r.By(float64(day))
 	cell := templates.ShareCell{Share: templates.Percent(float64(step.Value))}
@@ -236,10 +236,14 @@ var intervalTerms = []word{
 	{"Cohort", "Every case referred, or born, in the days chosen; never by the day it closed. Cases without the first milestone have not begun, and are not timed."},
 	{"Still waiting", "Not done on the day of the report: counted until then (Kaplan-Meier). Leaving them out would make the program look faster than it is."},
 	{"Left the count", "Closed, or died, without the second milestone: counted as waiting until then."},
+	{"Not so long yet", "On a day of the axis: those who wait, but for fewer days than that, and those who left. Nothing is known of them on that day."},
 	{"Limits", "95%: log-log for shares, Brookmeyer and Crowley for days. \"Not reached\": too few have come that far. A day between two steps is given as the middle."},
 	{"Mean wait", "The mean number of days not done, of the days up to the one named (restricted mean), with its standard error."},
 	{"Lines compared", "Log-rank test. It says whether lines differ by more than chance would usually give, never why, and blames nobody."},
 }
+
+// notKnownYet stands for a share by a day that no case was followed to.
+const notKnownYet = "Not yet"
 
 // notShown stands for a figure that rests on too few cases.
 const notShown = "Not shown"
@@ -252,8 +256,11 @@ func cellText(c measures.Cell) string {
 	return templates.Thousands(c.N)
 }
 
+// hiddenDay tells a day that is hidden, or was not worked out for a hidden group.
+func hiddenDay(q measures.PublishedQuantile) bool { return q.Hidden || q.P == 0 }
+
 func dayText(q measures.PublishedQuantile) string {
-	if q.Hidden {
+	if hiddenDay(q) {
 		return notShown
 	}
 	return daysText(q.Day)
@@ -270,21 +277,21 @@ func daysText(d *float64) string {
 }
 
 func dayLimits(q measures.PublishedQuantile) string {
-	if q.Hidden || q.LimitsHidden || q.Lower == nil && q.Upper == nil {
+	if hiddenDay(q) || q.LimitsHidden || q.Lower == nil && q.Upper == nil {
 		return ""
 	}
 	return measures.Days(q.Lower) + " to " + measures.Days(q.Upper)
 }
 
 func middleHalf(g *measures.PublishedGroup) string {
-	if g.Quarter.Hidden && g.ThreeQuarters.Hidden {
+	if hiddenDay(g.Quarter) && hiddenDay(g.ThreeQuarters) {
 		return notShown
 	}
-	if !g.Quarter.Hidden && g.Quarter.Day == nil {
+	if !hiddenDay(g.Quarter) && g.Quarter.Day == nil {
 		return "Not reached"
 	}
 	end := func(q measures.PublishedQuantile) string {
-		if q.Hidden {
+		if hiddenDay(q) {
 			return "hidden"
 		}
 		return measures.Days(q.Day)
@@ -297,7 +304,7 @@ func shareText(s measures.PublishedShare) string {
 	case s.Hidden:
 		return notShown
 	case !s.Known:
-		return "Not known yet"
+		return notKnownYet
 	}
 	return templates.Percent(s.Share.Share)
 }
