@@ -22,16 +22,16 @@ var systems = map[string]string{
 
 // Code systems of HL7 itself, as R4 names them.
 const (
-	hl7          = "http://terminology.hl7.org/CodeSystem/"
+	terms        = "http://terminology.hl7.org/CodeSystem/"
 	sysUCUM      = "http://unitsofmeasure.org"
 	sysLanguage  = "urn:ietf:bcp:47"
-	sysAbsent    = hl7 + "data-absent-reason"
-	sysCategory  = hl7 + "observation-category"
-	sysReport    = hl7 + "v2-0074"
-	sysNumber    = hl7 + "v2-0203"
-	sysRole      = hl7 + "v3-RoleCode"
-	sysClinical  = hl7 + "condition-clinical"
-	sysCertainty = hl7 + "condition-ver-status"
+	sysAbsent    = terms + "data-absent-reason"
+	sysCategory  = terms + "observation-category"
+	sysReport    = terms + "v2-0074"
+	sysNumber    = terms + "v2-0203"
+	sysRole      = terms + "v3-RoleCode"
+	sysClinical  = terms + "condition-clinical"
+	sysCertainty = terms + "condition-ver-status"
 	extension    = "http://hl7.org/fhir/StructureDefinition/"
 )
 

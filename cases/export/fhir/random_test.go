@@ -205,6 +205,9 @@ func TestOutsideValidator(t *testing.T) {
 	for _, w := range workedCases(t) {
 		b.Write(written(t, w.s, options(t, w.p)))
 	}
+	for _, d := range demoSources(t) {
+		b.Write(written(t, d, options(t, cases.DefaultProtocol())))
+	}
 	if err := os.WriteFile(random, b.Bytes(), 0o644); err != nil {
 		t.Fatal(err)
 	}
