@@ -207,12 +207,22 @@ func publishTable(groups []GroupReport, rule SmallNumbers) []PublishedGroup {
 			none := Cell{Hidden: true}
 			g.Cases, g.Done, g.Waiting, g.Left = none, none, none, none
 		}
+		if g.Cases.Hidden {
+			g.withhold()
+		}
 		out = append(out, g)
 	}
 	if len(groups[0].Reasons) > 0 {
 		publishReasons(out, groups, rule)
 	}
 	return out
+}
+
+// withhold marks every figure of a group whose number of cases is hidden.
+func (g *PublishedGroup) withhold() {
+	none := PublishedQuantile{Hidden: true}
+	g.Quarter, g.Median, g.ThreeQuarters, g.Ninth = none, none, none, none
+	g.RMean = RestrictedMean{undefined, undefined, undefined}
 }
 
 // hideRows is Hide for one row as well, which is its own total.

@@ -47,6 +47,51 @@ func BenchmarkClosureReport(b *testing.B) {
 	}
 }
 
+// BenchmarkInterval makes the report of one interval from the same milestones, grouped,
+// as the page does: figures, groups, test between them, and the published form.
+func BenchmarkInterval(b *testing.B) {
+	for _, n := range []int{100_000, 1_000_000} {
+		db := milestoneStore(b, n)
+		for _, c := range []struct {
+			to    measures.Milestone
+			group string
+		}{{measures.Closure, ""}, {measures.Closure, "site"}, {measures.Determination, "year"}} {
+			b.Run(fmt.Sprintf("%d-%s-%s", n, c.to, c.group), func(b *testing.B) {
+				debug.FreeOSMemory() // what the making needed
+				peak := watchMemory(b)
+				b.ReportAllocs()
+				defer processorTime(b)()
+				q := measures.Question{From: measures.Birth, To: c.to, By: measures.ByReferral, Group: c.group, Window: measures.Window{AsOf: benchDay}}
+				for b.Loop() {
+					r := intervalOf(b, db, q)
+					if p := r.Publish(measures.SmallNumbers{Below: 11}); r.Cases != n || p.All.Cases.N != n {
+						b.Fatal(r.Cases, p.All.Cases)
+					}
+				}
+				b.ReportMetric(peak(), "peak-anon-MB")
+			})
+		}
+	}
+}
+
+func intervalOf(b *testing.B, db *DB, q measures.Question) measures.IntervalReport {
+	t := measures.NewIntervalTally(q)
+	from, to := q.Reads()
+	err := db.View(ctx, func(r cases.Reader) error {
+		for m, err := range r.Milestones(from, to) {
+			if err != nil {
+				return err
+			}
+			t.Add(&m)
+		}
+		return nil
+	})
+	if err != nil {
+		b.Fatal(err)
+	}
+	return t.Report()
+}
+
 // BenchmarkRates makes the report of rates from the same milestones.
 func BenchmarkRates(b *testing.B) {
 	db := milestoneStore(b, 100_000)
