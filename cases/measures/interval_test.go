@@ -218,3 +218,81 @@ func TestDeterminationIsAnIncidence(t *testing.T) {
 		t.Errorf("%d cases, %d waiting; want 60 and 8", r.All.Cases, r.All.Waiting)
 	}
 }
+
+// The standard error of the mean time without a determination is that of the delta
+// method: derived here by taking the mean apart numerically, case kind by case kind.
+func TestMeanWithCompetingEnds(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w := &waitTally{}
+		for range rapid.IntRange(2, 30).Draw(t, "cases") {
+			w.count(rapid.IntRange(1, 12).Draw(t, "days"), rapid.SampledFrom([]outcome{outcomeWaiting, outcomeDone, outcomeOther}).Draw(t, "as"), 0)
+		}
+		tau := float64(rapid.IntRange(1, 14).Draw(t, "tau"))
+		c := determinedCurve(w)
+		got := c.RestrictedMean(tau)
+		if want := meanOf(c, tau, -1, 0, 0); math.Abs(float64(got.Value)-want) > 1e-9 {
+			t.Fatalf("mean %v, want %v", got.Value, want)
+		}
+		// The hazards of each day are multinomial shares of those at risk.
+		variance := 0.0
+		const h = 1e-6
+		for i, p := range c {
+			n := float64(p.AtRisk)
+			done, ended := float64(p.Events)/n, float64(p.Ended)/n
+			if done+ended == 1 { // on the edge the derivative is one-sided; nothing follows
+				a := (tau - float64(p.Day)) * observedBefore(c, i)
+				if tau > float64(p.Day) {
+					variance += a * a * done * ended / n
+				}
+				continue
+			}
+			x := (meanOf(c, tau, i, h, 0) - meanOf(c, tau, i, -h, 0)) / (2 * h)
+			y := (meanOf(c, tau, i, 0, h) - meanOf(c, tau, i, 0, -h)) / (2 * h)
+			mean := x*done + y*ended
+			variance += (x*x*done + y*y*ended - mean*mean) / n
+		}
+		if math.Abs(float64(got.SE)-math.Sqrt(max(0, variance))) > 1e-5*(1+float64(got.SE)) {
+			t.Fatalf("SE %v, by derivatives %v", got.SE, math.Sqrt(variance))
+		}
+	})
+}
+
+func determinedCurve(w *waitTally) Curve {
+	counts := &tallies{n: w.cases(), by: make([][]int, 1)}
+	w.each(func(day int, c *dayCount) {
+		counts.times, counts.events, counts.censored = append(counts.times, float64(day)), append(counts.events, int(c.events+c.ended)), append(counts.censored, int(c.censored))
+		counts.by[0] = append(counts.by[0], int(c.events))
+	})
+	c := w.curve()
+	c.without(Incidence{Reason: 1, Steps: incidenceOf(counts, counts.by[0])})
+	return c
+}
+
+func observedBefore(c Curve, i int) float64 {
+	s := 1.0
+	for _, p := range c[:i] {
+		s *= float64(p.AtRisk-p.Events-p.Ended) / float64(p.AtRisk)
+	}
+	return s
+}
+
+// meanOf is the area under 1 less the incidence up to tau, the hazards of one point
+// changed a little.
+func meanOf(c Curve, tau float64, changed int, done, ended float64) float64 {
+	area, last, f, s := 0.0, 0.0, 0.0, 1.0
+	for i, p := range c {
+		day := math.Min(float64(p.Day), tau)
+		area += (1 - f) * (day - last)
+		last = day
+		if float64(p.Day) > tau {
+			break
+		}
+		x, y := float64(p.Events)/float64(p.AtRisk), float64(p.Ended)/float64(p.AtRisk)
+		if i == changed {
+			x, y = x+done, y+ended
+		}
+		f += s * x
+		s *= 1 - x - y
+	}
+	return area + (1-f)*(tau-last)
+}
