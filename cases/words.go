@@ -289,3 +289,11 @@ func (a *Assessment) explainBook() string {
 	}
 	return "No test is booked. " + a.Readiness.Word() + "."
 }
+
+// Routes are the ways in which a case can come, in the order shown.
+var Routes = []string{"screen", "clinical", "sibling", "prenatal", "meconium-ileus"}
+
+var routeWords = map[string]string{"screen": "Newborn screen", "clinical": "Symptoms", "sibling": "Sibling with CF", "prenatal": "Before birth", "meconium-ileus": "Meconium ileus"}
+
+// RouteWord is the way in which a case came, in words.
+func RouteWord(route string) string { return wordOr(routeWords, route) }

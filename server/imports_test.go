@@ -32,21 +32,22 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"reminders":            {[]string{"cases"}, nil},
 	"reminders/paper":      {nil, []string{"codeberg.org/go-pdf/fpdf", "github.com/boombuler/barcode", "golang.org/x/text"}}, // fonts, sheets, PDF, bars; NFC
 	"reminders/letters":    {[]string{"cases", "reminders", "reminders/paper", "templates"}, nil},
-	"reminders/daysheet":   {[]string{"reminders/paper", "templates"}, nil}, // the layout of a clinic day on paper
+	"reminders/daysheet":   {[]string{"reminders/paper", "templates"}, nil},                            // the layout of a clinic day on paper
+	"reminders/figures":    {[]string{"cases", "cases/measures", "reminders/paper", "templates"}, nil}, // the figures of a year in words and on paper
 	"reminders/jobs":       {[]string{"cases"}, []string{"github.com/robfig/cron/v3"}},
 	// Hands messages to intake as its documents; the IMAP library has sharp edges and is kept in here.
 	"reminders/mailbox": {[]string{"cases", "cases/intake"}, []string{"github.com/emersion/go-imap/v2"}},
 	// Sends e-mail and texts; go-mail writes the mail and secures the connection.
 	"reminders/outbox": {[]string{"cases", "templates"}, []string{"github.com/wneessen/go-mail"}},
 	"server/auth":      {[]string{"cases"}, []string{"github.com/alexedwards/argon2id", "github.com/alexedwards/scs/v2", "golang.org/x/time"}},
-	"server/web": {[]string{"cases", "cases/export", "cases/export/fhir", "cases/measures", "cases/intake", "cases/schedule", "reminders", "reminders/daysheet", "reminders/letters", "server/auth", "templates"},
+	"server/web": {[]string{"cases", "cases/export", "cases/export/fhir", "cases/measures", "cases/intake", "cases/schedule", "reminders", "reminders/daysheet", "reminders/figures", "reminders/letters", "server/auth", "templates"},
 		[]string{"github.com/labstack/echo/v4"}},
 	// Back-ups: encrypted with age, an open format that other programs read too.
 	"server/safekeeping": {[]string{"cases/store"}, []string{"filippo.io/age"}},
 	"server/mllp":        {[]string{"cases/intake", "cases/intake/hl7"}, nil},        // HL7 messages over a connection: frames, answers, TLS
 	"server/demo":        {[]string{"cases", "cases/intake", "cases/schedule"}, nil}, // the invented program, recorded through intake and desk
 	"server": {[]string{"cases", "cases/export", "cases/export/fhir", "cases/store", "cases/measures", "cases/schedule", "cases/intake", "cases/intake/hl7", "cases/intake/csvfile", "cases/intake/mail", "reminders",
-		"reminders/letters", "reminders/jobs", "reminders/mailbox", "reminders/outbox", "server/auth", "server/demo", "server/mllp", "server/safekeeping", "server/web", "templates"}, nil},
+		"reminders/figures", "reminders/letters", "reminders/jobs", "reminders/mailbox", "reminders/outbox", "server/auth", "server/demo", "server/mllp", "server/safekeeping", "server/web", "templates"}, nil},
 }
 
 // sharedModules may be imported by more than one package, each with its reason:

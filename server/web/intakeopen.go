@@ -11,7 +11,12 @@ import (
 
 var sexes = []word{{"female", "Girl"}, {"male", "Boy"}, {"other", "Other"}, {"unknown", "Not known"}}
 
-var routes = []word{{"screen", "Newborn screen"}, {"clinical", "Symptoms"}, {"sibling", "Sibling with CF"}, {"prenatal", "Before birth"}, {"meconium-ileus", "Meconium ileus"}}
+var routes = func() (out []word) {
+	for _, r := range cases.Routes {
+		out = append(out, word{r, cases.RouteWord(r)})
+	}
+	return out
+}()
 
 // filledItem is what was read, as the values of the form that opens a case.
 func (s *server) filledItem(v *itemView) []string {
