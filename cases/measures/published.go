@@ -67,11 +67,16 @@ func (r Rates) Publish(rule SmallNumbers) PublishedRates {
 		hidden[x.Measure] = HideRates([]Proportion{x.Proportion}, rule)[0]
 	}
 	r.hidePredictions(hidden, rule)
+	for _, x := range r.Rates {
+		if x.Measure == LostClosures {
+			hidden[x.Measure] = rule.part(x.Proportion, r.Cases)
+		}
+	}
 	for _, b := range r.Breakdowns {
 		shown, total := hideWithTotal(proportions(b.Rows), rule)
 		if b.Measure == Complete { // facts overlap: each stands for itself
 			for i, x := range b.Rows {
-				shown[i] = HideRates([]Proportion{x.Proportion}, rule)[0]
+				shown[i] = rule.part(x.Proportion, r.Cases)
 			}
 		} else {
 			hidden[b.Measure] = both(hidden[b.Measure], total)

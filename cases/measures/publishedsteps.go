@@ -73,8 +73,27 @@ func (s SmallNumbers) tell(a, b Proportion) bool {
 	return false
 }
 
+// part hides a rate whose total is itself a part of all cases, such as those that were
+// closed: who is left over can be few, and is the difference of the totals.
+func (s SmallNumbers) part(p Proportion, all int) HiddenRate {
+	parts, _ := HideTotal([]int{p.Count, p.Of - p.Count, all - p.Of}, s)
+	return p.shown(parts[0].Hidden, parts[2].Hidden)
+}
+
+// shown is the proportion without what is hidden.
+func (p Proportion) shown(countHidden, ofHidden bool) HiddenRate {
+	h := HiddenRate{Count: Cell{N: p.Count}, Of: Cell{N: p.Of}, Rate: p.Rate, Limits: p.Limits}
+	if countHidden {
+		h.Count = Cell{Hidden: true}
+	}
+	if ofHidden {
+		h.Of = Cell{Hidden: true}
+	}
+	return both(h, h)
+}
+
 // hidePredictions hides the two predictive values as parts of one list: CF,
-// CRMS/CFSPID and all other infants referred by the screen. Their difference is a count.
+// CRMS/CFSPID, all other infants referred by the screen, and those referred otherwise.
 func (r Rates) hidePredictions(hidden map[string]HiddenRate, rule SmallNumbers) {
 	at := func(measure string) int {
 		return slices.IndexFunc(r.Rates, func(x Rate) bool { return x.Measure == measure })
@@ -84,14 +103,9 @@ func (r Rates) hidePredictions(hidden map[string]HiddenRate, rule SmallNumbers) 
 		return
 	}
 	a, b := r.Rates[cf].Proportion, r.Rates[either].Proportion
-	parts, total := HideTotal([]int{a.Count, b.Count - a.Count, b.Of - b.Count}, rule)
-	publish := func(p Proportion, hide bool) HiddenRate {
-		h := HiddenRate{Count: Cell{N: p.Count}, Of: total, Rate: p.Rate, Limits: p.Limits}
-		if hide {
-			h.Count = Cell{Hidden: true}
-		}
-		return both(h, h)
-	}
-	hidden[PredictsCF] = publish(a, parts[0].Hidden)
-	hidden[PredictsEither] = publish(b, parts[2].Hidden)
+	parts, _ := HideTotal([]int{a.Count, b.Count - a.Count, b.Of - b.Count, r.Cases - b.Of}, rule)
+	hidden[PredictsCF] = a.shown(parts[0].Hidden, parts[3].Hidden)
+	// CF or CRMS/CFSPID is the sum of two parts, and what the two others leave.
+	known := !parts[0].Hidden && !parts[1].Hidden || !parts[2].Hidden && !parts[3].Hidden
+	hidden[PredictsEither] = b.shown(!known, parts[3].Hidden)
 }

@@ -102,6 +102,29 @@ func TestPredictiveValuesDoNotGiveTheirDifferenceAway(t *testing.T) {
 	}
 }
 
+// Who is not counted can be few as well: two open cases, two infants referred otherwise.
+func TestTotalsDoNotGiveAwayWhoIsLeftOut(t *testing.T) {
+	born := asOf - 400
+	closed := cases.Milestones{Born: born, Referred: born + 5, Route: "screen", Closed: born + 40, ClosedAs: "cf"}
+	lost, open, sibling := closed, closed, closed
+	lost.ClosedAs = "lost"
+	open.Closed, open.ClosedAs = 0, ""
+	sibling.Route = "sibling"
+	sibling.ClosedAs = "carrier"
+	got := published(11, repeated(40, closed), repeated(30, lost), repeated(2, open), repeated(3, sibling))
+	if h := got[LostClosures]; !h.Of.Hidden || h.Rate != nil {
+		t.Errorf("%s of %s closed of 75 cases: two are open", h.Count, h.Of)
+	}
+	for _, key := range []string{PredictsCF, PredictsEither} {
+		if h := got[key]; !h.Of.Hidden || h.Rate != nil {
+			t.Errorf("%s: %s of %s of 75 cases: three were not referred by the screen", key, h.Count, h.Of)
+		}
+	}
+	if h := published(11, repeated(40, closed), repeated(30, lost), repeated(20, open))[LostClosures]; h.Count.N != 30 || h.Of.N != 70 || h.Rate == nil {
+		t.Errorf("nothing is small, yet %s of %s", h.Count, h.Of)
+	}
+}
+
 // Once no count is hidden, publishing changes nothing; with a rule no published count
 // is small, and no two shares of a chain differ by a small number.
 func TestPublishedShares(t *testing.T) {

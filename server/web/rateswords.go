@@ -194,7 +194,7 @@ func (x *ratesView) notes() []string {
 		"Letters that went out late are not counted: the day on which a letter was first owed is not kept.",
 	}
 	if x.r.Below > 1 {
-		out = append(out, fmt.Sprintf("Counts from 1 to %d are hidden, and others that they could be worked out from within a table. Two reports of different days can still be set against each other.", x.r.Below-1))
+		out = append(out, fmt.Sprintf("Counts from 1 to %d are hidden, and others that they could be worked out from within a table. Two reports of different days, or counts of them with and without repeats, can still be set against each other.", x.r.Below-1))
 	}
 	if x.r.ByDay {
 		return append(out, "Chosen by day of the test, a report has only what is counted by tests and appointments. A first test counts when it lies in these days.")
