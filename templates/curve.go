@@ -126,9 +126,7 @@ func (l CurveLine) at(day float64) CurvePoint {
 
 func (c Curve) draw(f frame, size string) template.HTML {
 	var b strings.Builder
-	id := template.HTMLEscapeString(c.ID + size)
-	fmt.Fprintf(&b, `<svg class="%s" viewBox="0 0 %g %g" role="img" aria-labelledby="%st %sd">`, f.class, f.w, f.h, id, id)
-	fmt.Fprintf(&b, `<title id="%st">%s</title><desc id="%sd">%s</desc>`, id, template.HTMLEscapeString(c.Title), id, template.HTMLEscapeString(c.Description))
+	openSVG(&b, f, c.ID+size, c.Title, c.Description)
 	c.drawGround(&b, f)
 	if c.several() {
 		c.drawLines(&b, f)

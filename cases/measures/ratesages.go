@@ -31,12 +31,12 @@ func (t *RatesTally) tested(m *cases.Milestones) {
 	if m.Gestation != 0 {
 		ready = max(ready, int(t.p.MinCorrectedGestation-m.Gestation))
 	}
-	for _, days := range TestedAges {
+	for i, days := range TestedAges {
 		at, ok := t.grown(m, days)
 		if !ok {
 			break
 		}
-		c, yes := t.of[TestedBy(days)], m.FirstSufficient != 0 && m.FirstSufficient <= at
+		c, yes := t.aged[i], m.FirstSufficient != 0 && m.FirstSufficient <= at
 		c.all.count(yes)
 		if ready <= days-ReadyBefore {
 			c.group(byReadiness, CouldBeReady, yes)

@@ -14,6 +14,7 @@ type RatesTally struct {
 	cal          cases.Calendar
 	cases        int
 	of           map[string]*counter // by the key of the definition
+	aged         []*counter          // of the shares tested, in the order of TestedAges
 	calls        Calls
 	perCase      []int // closed cases by number of family contacts
 	next, graded waitTally
@@ -70,6 +71,9 @@ func NewRatesTally(w Window, p *cases.Protocol) *RatesTally {
 	t := &RatesTally{w: w, p: p, cal: p.Calendar(), of: map[string]*counter{}}
 	for _, d := range Definitions {
 		t.of[d.Key] = &counter{}
+	}
+	for _, days := range TestedAges {
+		t.aged = append(t.aged, t.of[TestedBy(days)])
 	}
 	return t
 }
