@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -8,6 +9,7 @@ import (
 	"io"
 	"net/http"
 	"os"
+	"time"
 
 	"dunlin/cases"
 	"dunlin/cases/export"
@@ -35,6 +37,9 @@ func (s *server) sendSnapshot(c Ctx, name string, log export.Log, book func(case
 // program's time from those who work.
 var errBusy = cases.Errorf(cases.Refused, "Another file is being made just now. Try again in a minute. Nothing was exported.")
 
+// errTooLong is a file that takes longer to make than an answer may take.
+var errTooLong = cases.Errorf(cases.Refused, "These are more cases than can be written while you wait. Nothing was exported. Choose fewer cases or CSV, or ask the administrator for the command “dunlin export”.")
+
 // sendWritten makes a file aside, in one that has no name any more and so vanishes
 // with the request, and sends it once the audit trail has it.
 func (s *server) sendWritten(c Ctx, name string, log export.Log, write func(io.Writer) (int, error)) error {
@@ -44,7 +49,7 @@ func (s *server) sendWritten(c Ctx, name string, log export.Log, write func(io.W
 	f, err := nameless()
 	if err == nil {
 		sum := sha256.New()
-		log.Rows, err = write(io.MultiWriter(f, sum))
+		log.Rows, err = write(inTime{c.Request().Context(), io.MultiWriter(f, sum)})
 		log.Sum = hex.EncodeToString(sum.Sum(nil))
 	}
 	s.exporting.Unlock()
@@ -67,7 +72,26 @@ func (s *server) sendWritten(c Ctx, name string, log export.Log, write func(io.W
 	h := c.Response().Header()
 	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", name+"."+log.Format))
 	h.Set("Content-Length", fmt.Sprint(size))
+	// A slow line may take longer than a page; where that cannot be set, the file's
+	// length tells the browser that it is cut short.
+	_ = http.NewResponseController(c.Response()).SetWriteDeadline(time.Now().Add(sendLimit))
 	return c.Stream(http.StatusOK, export.MediaType(log.Format), f)
+}
+
+// sendLimit is how long a finished file may take on its way.
+const sendLimit = 5 * time.Minute
+
+// inTime refuses to write once the time of a request is over.
+type inTime struct {
+	ctx context.Context
+	io.Writer
+}
+
+func (w inTime) Write(p []byte) (int, error) {
+	if w.ctx.Err() != nil {
+		return 0, errTooLong
+	}
+	return w.Writer.Write(p)
 }
 
 // nameless is a file for the time being that only this process can reach.
