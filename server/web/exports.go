@@ -147,7 +147,14 @@ func (s *server) exportLines(c Ctx) error {
 	}
 	return s.sendSnapshot(c, "line-list-"+s.today().String(), log, func(r cases.Reader) export.Book {
 		return export.RowsBook(export.Made{Program: s.Program, Filter: l.Words(), AsOf: r.Today(), By: userOf(c).Name},
-			func(f func(*cases.Case, *cases.Assessment) error) error { return l.Each(r, s.protocol(), f) })
+			func(add func(*cases.Case, *cases.Assessment) error) error {
+				return l.Each(r, s.protocol(), func(k *cases.Case, a *cases.Assessment) error {
+					if c.Request().Context().Err() != nil {
+						return errTooLong
+					}
+					return add(k, a)
+				})
+			})
 	})
 }
 
