@@ -5,6 +5,7 @@ type OpenAgesPage struct {
 	Base
 	Reports       []Tab
 	Figures       Figures
+	Files         []Tab // the figures as files
 	Lead          string
 	Rows, Columns Choice
 	Says          []string

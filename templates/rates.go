@@ -5,6 +5,7 @@ type RatesPage struct {
 	Base
 	Reports  []Tab
 	Figures  Figures
+	Files    []Tab // the figures as files
 	Lead     string
 	From, To Field
 	By       Choice // whose day the window bounds: of referral, or of test

@@ -22,7 +22,7 @@ func sampleFunnel() Funnel {
 func sampleRates() *RatesPage {
 	all := RateRow{Name: "Alder Bay CF Clinic", Of: "128", Count: "10", Rate: "7.8%", Limits: "4.3 to 13.8%", P: "0.827", Holm: "1.000", Place: Tag{"done", "Inside the limits"}}
 	few := RateRow{Name: "Gullane Road Clinic", Of: "17", Count: "Hidden"}
-	return &RatesPage{Base: sampleBase("QNS by site", "reports"), Reports: sampleReports("/reports/qns"), Figures: Figures{Below: 11, Show: "/reports/qns?figures=full"},
+	return &RatesPage{Base: sampleBase("QNS by site", "reports"), Reports: sampleReports("/reports/qns"), Figures: Figures{Below: 11, Show: "/reports/qns?figures=full"}, Files: []Tab{{Href: "/reports/qns.xlsx", Text: "Export as workbook"}},
 		Lead: "Infants referred 1 Jan to 5 Mar 2026, followed to 5 Mar 2026: 206 infants.", AsOf: DateOf("2026-03-05"),
 		From: Field{ID: "from", Label: "From", Value: "1 Jan 2026", Width: "w14"}, To: Field{ID: "to", Label: "To", Width: "w14"},
 		By: Choice{ID: "by", Legend: "These are", Options: []Option{{Text: "the day of referral"}}}, Count: Choice{ID: "count", Legend: "Count", Options: []Option{{Text: "First tests"}}}, Route: Choice{ID: "route", Legend: "Referred by", Options: []Option{{Text: "All"}}},
@@ -48,7 +48,7 @@ func init() {
 		return p
 	}
 	samples["open-ages"] = func() Page {
-		return &OpenAgesPage{Base: sampleBase("Open cases by age", "reports"), Reports: sampleReports("/reports/ages"), Figures: Figures{Below: 11}, Lead: "As of 5 Mar 2026.", Head: "Days late",
+		return &OpenAgesPage{Base: sampleBase("Open cases by age", "reports"), Reports: sampleReports("/reports/ages"), Figures: Figures{Below: 11}, Files: []Tab{{Href: "/reports/ages.zip", Text: "Export as CSV"}}, Lead: "As of 5 Mar 2026.", Head: "Days late",
 			Rows: Choice{ID: "rows", Legend: "Rows", Options: []Option{{Text: "Days late"}}}, Columns: Choice{ID: "columns", Legend: "Columns", Options: []Option{{Text: "Age"}}},
 			Says: []string{"31 cases are open."}, Heads: []string{"0 to 13 days", "All"}, Terms: []string{"Every open case counts once."},
 			Table: []OpenAgesRow{{Name: "On time", Cells: []OpenAgesCell{{"0 to 13 days", "Hidden", "/reports/ages/cases?age=0-13&late=on-time", "Hidden: list of cases, On time, 0 to 13 days", false}, {"All", "18", "", "", true}}},

@@ -43,19 +43,25 @@ func (s *server) readOpen(c Ctx, keep func(measures.OpenCase, *cases.Case, *case
 	return out, err
 }
 
+// openDimensions reads what rows and columns are.
+func (s *server) openDimensions(c Ctx) (f *form, rows, columns measures.Dimension) {
+	f = s.emptyForm("rows", c.QueryParam("rows"), "columns", c.QueryParam("columns"))
+	rows = measures.Dimension(or(f.pick("rows", "", valuesOf(openRows)...), "late"))
+	columns = measures.Dimension(or(f.pick("columns", "", valuesOf(openColumns)...), "age"))
+	if rows == columns && f.ok() {
+		f.fail("columns", "Rows and columns must be two different things")
+	}
+	return f, rows, columns
+}
+
 // openAges answers GET /reports/ages.
 func (s *server) openAges(c Ctx) error {
 	figs, err := s.readFigures(c)
 	if err != nil {
 		return err
 	}
-	f := s.emptyForm("rows", c.QueryParam("rows"), "columns", c.QueryParam("columns"))
-	rows := measures.Dimension(or(f.pick("rows", "", valuesOf(openRows)...), "late"))
-	columns := measures.Dimension(or(f.pick("columns", "", valuesOf(openColumns)...), "age"))
-	if rows == columns && f.ok() {
-		f.fail("columns", "Rows and columns must be two different things")
-	}
-	p := &templates.OpenAgesPage{Base: templates.Base{Name: "Open cases by age", Current: "reports"}, Reports: s.reportNav(c, c.Path()), Figures: figs.note(),
+	f, rows, columns := s.openDimensions(c)
+	p := &templates.OpenAgesPage{Base: templates.Base{Name: "Open cases by age", Current: "reports"}, Reports: s.reportNav(c, c.Path()), Figures: figs.note(), Files: figs.fileTabs(openAgesPath),
 		Head: wordOf(openRows, string(rows)), Lead: fmt.Sprintf("As of %s. Test messages are left out.", shortDay(s.today())), Terms: openTerms}
 	p.Rows = f.group(templates.Choice{ID: "rows", Legend: "Rows", Options: optionsOf(openRows)})
 	p.Columns = f.group(templates.Choice{ID: "columns", Legend: "Columns", Options: optionsOf(openColumns)})

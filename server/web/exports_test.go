@@ -132,3 +132,40 @@ func TestExtractOfFew(t *testing.T) {
 		t.Errorf("%d %v", p.status, p.head)
 	}
 }
+
+// TestFiguresAsFiles: the files of the other reports hide small numbers like their
+// pages, are logged, and are given in full only to who may see that.
+func TestFiguresAsFiles(t *testing.T) {
+	s := newSite(t)
+	s.open(docQNS)
+	s.open(docNew)
+	dagny, ines := s.as("dagny"), s.as("ines")
+	for path, table := range map[string]string{"/reports/qns": "rates.csv", "/reports/ages": "open_cases.csv"} {
+		if !strings.Contains(dagny.get(path).body, `href="`+path+`.zip"`) {
+			t.Errorf("%s offers no file", path)
+		}
+		before := len(s.exportsOf())
+		files := unzip(t, dagny.get(path+".zip").body)
+		if body := files[table]; !strings.Contains(body, `"hidden"`) || strings.Contains(body, ",1,") || strings.Contains(body, ",2,") || files["dictionary.csv"] == "" || files["about.csv"] == "" {
+			t.Errorf("%s: %s", path, body)
+		}
+		dagny.get(path+".zip?figures=full").wants(403, "Only a coordinator or manager can do this")
+		if body := unzip(t, ines.get(path+".zip?figures=full").body); strings.Contains(body[table], "hidden") || !strings.Contains(body["about.csv"], "Not for release") {
+			t.Errorf("%s in full: %v", path, body)
+		}
+		if p := ines.get(path + ".xlsx"); p.status != 200 || !strings.HasPrefix(p.body, "PK") {
+			t.Errorf("%s: %d", path, p.status)
+		}
+		log := s.exportsOf()[before:]
+		if len(log) != 3 || !strings.Contains(log[0].Event.Text, "Small numbers hidden") || !strings.Contains(log[1].Event.Text, "Full figures") || log[2].Actor.Name != "Ines Okafor-Lund" {
+			t.Errorf("%s: %+v", path, log)
+		}
+		for _, e := range log {
+			if strings.Contains(e.Event.Text, "Oyelaran") {
+				t.Errorf("the log names an infant: %s", e.Event.Text)
+			}
+		}
+	}
+	ines.get("/reports/qns.zip?from=nonsense").wants(422, "From must be a real date")
+	ines.get("/reports/ages.zip?rows=late&columns=late").wants(422, "Rows and columns must be two different things")
+}

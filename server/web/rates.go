@@ -113,7 +113,7 @@ func (s *server) ratesPage(c Ctx) error {
 	if err != nil {
 		return err
 	}
-	p := &templates.RatesPage{Base: templates.Base{Name: "QNS by site", Current: "reports"}, Reports: s.reportNav(c, c.Path()), Figures: figs.note(), AsOf: date(q.window.AsOf)}
+	p := &templates.RatesPage{Base: templates.Base{Name: "QNS by site", Current: "reports"}, Reports: s.reportNav(c, c.Path()), Figures: figs.note(), Files: figs.fileTabs("/reports/qns"), AsOf: date(q.window.AsOf)}
 	p.From = q.f.field(templates.Field{ID: "from", Label: "From", Width: "w14"})
 	p.To = q.f.field(templates.Field{ID: "to", Label: "To", Width: "w14"})
 	p.By = q.f.group(templates.Choice{ID: "by", Legend: "These are", Options: optionsOf(rateDays)})
