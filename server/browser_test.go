@@ -167,7 +167,7 @@ func (b *browser) says(words ...string) {
 // and dark, and no sideways scrolling at 320 px; a picture where asked for.
 func (b *browser) check() {
 	b.t.Helper()
-	name := b.eval(`document.title.startsWith('Error') + ' ' + location.pathname.replace(/AB-\d+-\d+/, '{case}').replace(/\/[0-9A-Z]{20,}/, '/{id}')`)
+	name := b.eval(`document.title.startsWith('Error') + ' ' + location.pathname.replace(/AB-\d+-\d+/, '{case}').replace(/\/[0-9A-Z]{20,}/, '/{id}') + (location.pathname.startsWith('/reports') ? location.search : '')`)
 	if b.seen[name] {
 		return
 	}
@@ -361,8 +361,13 @@ func (b *browser) recordWithShortArm(ref string) {
 
 func (b *browser) managersLook() {
 	b.signIn(2)
-	b.says("Closure times", "Birth to first test", "95% limits", "Still open")
+	b.says("Closure times", "What the figures say", "Birth to first test", "95% limits", "Still waiting", "Counts from 1 to 10 are hidden")
 	b.picture("report")
+	b.eval(`document.querySelector('select[name=group]').value = 'site'`)
+	b.click("form[action='/reports/closure'] button[type=submit]")
+	b.says("Those who still wait counted", "Alder Bay CF Clinic")
+	b.open("/reports/closure?figures=full&group=language&from=1+Jan+2026&to=30+Jun+2026&also-from=1+Jul+2026&also-to=30+Nov+2026")
+	b.says("Full figures, for the program only", "Two cohorts compared", "Mean wait")
 	names := b.eval(`document.body.innerText`)
 	for _, c := range []string{"SORREL-WHITE", "KOVALENKO"} {
 		if strings.Contains(names, c) {
