@@ -38,6 +38,7 @@ func (k Class) String() string {
 type variantRow struct {
 	legacy string
 	class  Class
+	coding string // c. name on the reference transcript; "" for poly-T lengths and complex alleles
 }
 
 var variantIndex = sync.OnceValue(func() map[string]variantRow {
@@ -49,6 +50,9 @@ var variantIndex = sync.OnceValue(func() map[string]variantRow {
 		}
 		f := strings.Split(line, ",") // legacy,class,spelling|spelling...
 		row := variantRow{legacy: f[0], class: classWords[f[1]]}
+		if first, _, _ := strings.Cut(f[2], "|"); strings.HasPrefix(first, "c.") && !isPolyT(foldVariant(f[0])) && !strings.Contains(f[0], ";") {
+			row.coding = first
+		}
 		m[foldVariant(f[0])] = row
 		for s := range strings.SplitSeq(f[2], "|") {
 			if s != "" {
@@ -96,6 +100,19 @@ func KnownVariant(name string) (legacy string, ok bool) {
 	row, ok := variantIndex()[foldVariant(name)]
 	return row.legacy, ok
 }
+
+// VariantHGVS gives the HGVS name, with its reference transcript, of a name as a
+// laboratory wrote it. It is "" when the whole name is not in the table, and for poly-T
+// lengths and complex alleles, of which several descriptions are in use.
+func VariantHGVS(name string) string {
+	if c := variantIndex()[foldVariant(name)].coding; c != "" {
+		return transcript + c
+	}
+	return ""
+}
+
+// transcript is the reference sequence of the table.
+const transcript = "NM_000492.4:"
 
 func isPolyT(folded string) bool { return folded == "5t" || folded == "7t" || folded == "9t" }
 

@@ -24,6 +24,7 @@ var systems = map[string]string{
 const (
 	terms        = "http://terminology.hl7.org/CodeSystem/"
 	sysUCUM      = "http://unitsofmeasure.org"
+	sysHGVS      = "http://varnomen.hgvs.org" // HL7 FHIR R4, 4.3.1
 	sysLanguage  = "urn:ietf:bcp:47"
 	sysAbsent    = terms + "data-absent-reason"
 	sysCategory  = terms + "observation-category"

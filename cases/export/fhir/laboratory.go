@@ -122,6 +122,9 @@ func (b *builder) genotype() {
 			on = g.Reported
 		}
 		value := words(v.Name)
+		if h := cases.VariantHGVS(v.Name); h != "" {
+			value.Coding = []Coding{{sysHGVS, h, ""}}
+		}
 		if clean(v.Name) == "" {
 			value = words("Variant without a name")
 		}

@@ -15,9 +15,15 @@ import (
 	"dunlin/server/demo"
 )
 
+// demoRead holds the cases of the demo once they were read: filling its store is slow.
+var demoRead []Source
+
 // demoSources reads every case of the invented Alder Bay program out of its store.
 func demoSources(t *testing.T) (out []Source) {
 	t.Helper()
+	if demoRead != nil {
+		return demoRead
+	}
 	p, clock, today := cases.DefaultProtocol(), &demo.Clock{}, cases.MakeDay(2026, 11, 25)
 	db, err := store.Open(filepath.Join(t.TempDir(), "demo.db"), store.Options{Now: clock.Now, Scratch: true, Protocol: p, Rand: rand.NewChaCha8([32]byte{1})})
 	if err != nil {
@@ -46,6 +52,7 @@ func demoSources(t *testing.T) (out []Source) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	demoRead = out
 	return out
 }
 
