@@ -133,7 +133,7 @@ func (o *op) backup(ctx context.Context, s *site, out io.Writer) (int, error) {
 	if err != nil {
 		return exitFailed, err
 	}
-	m, dropped, err := k.Make(ctx, o.Who)
+	m, dropped, err := s.makeBackup(ctx, k, o.Who)
 	if err != nil {
 		return exitFailed, err
 	}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"dunlin/cases"
+	"dunlin/cases/store"
 	"dunlin/reminders/jobs"
 	"dunlin/server/safekeeping"
 	"dunlin/server/web"
@@ -23,7 +24,7 @@ const (
 // backUp is the job that makes back-ups.
 func (s *site) backUp() jobs.Job {
 	return jobs.Job{Name: backupJob, Spec: s.cfg.Backup.Every, Run: func(ctx context.Context, _ time.Time) (string, error) {
-		m, dropped, err := s.keeper.Make(ctx, "schedule")
+		m, dropped, err := s.makeBackup(ctx, s.keeper, "schedule")
 		if errors.Is(err, safekeeping.ErrBusy) { // somebody asked for one just now
 			return "one was being made already", nil
 		}
@@ -34,11 +35,28 @@ func (s *site) backUp() jobs.Job {
 	}}
 }
 
+// makeBackup makes a back-up. Where only indexes do not fit the records, they are built
+// anew and it is tried once more: no back-up at all would be worse.
+func (s *site) makeBackup(ctx context.Context, k *safekeeping.Keeper, by string) (safekeeping.Manifest, int, error) {
+	m, dropped, err := k.Make(ctx, by)
+	if !errors.Is(err, store.ErrIndexes) {
+		return m, dropped, err
+	}
+	if err := s.db.Reindex(ctx); err != nil {
+		return m, 0, err
+	}
+	return k.Make(ctx, by)
+}
+
 // scrub is the job that reads the store and all back-ups again, so that what time does
 // to a disk is found while there is a sound copy.
 func (s *site) scrub() jobs.Job {
 	return jobs.Job{Name: scrubJob, Spec: s.cfg.Backup.Scrub, Run: func(ctx context.Context, _ time.Time) (string, error) {
-		return safekeeping.Scrub(ctx, s.db, s.cfg.examine, s.cfg.Backup.Folder)
+		note, err := safekeeping.Scrub(ctx, s.db, s.cfg.examine, s.cfg.Backup.Folder)
+		if errors.Is(err, store.ErrIndexes) { // said all the same: a disk did this
+			err = errors.Join(fmt.Errorf("indexes were built anew; let somebody look at the disk (%w)", err), s.db.Reindex(ctx))
+		}
+		return note, err
 	}}
 }
 
@@ -96,7 +114,7 @@ func (w *working) BackUp(ctx context.Context, a cases.Actor) error {
 		return err
 	}
 	w.hand.begin(func(ctx context.Context) error {
-		_, _, err := k.Make(ctx, a.Name)
+		_, _, err := w.site.makeBackup(ctx, k, a.Name)
 		return err
 	}, w.log)
 	return nil
