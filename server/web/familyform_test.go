@@ -67,3 +67,14 @@ func TestGuardiansComeAndGo(t *testing.T) {
 		t.Errorf("family %+v", fam)
 	}
 }
+
+// The form of the doctor does not ask for a county, and does not lose one that was sent.
+func TestADoctorsCountyIsKept(t *testing.T) {
+	s := newSite(t)
+	k := s.open(doc(docQNS, `"flags"`, `"primary_care":{"name":"Dr. Averill","address":{"lines":["2 Curlew Street"],"city":"Alder Bay","county":"Tern Valley","postal":"00012"}},"flags"`))
+	at := "/infants/" + k.Reference + "/primary-care"
+	s.as("wren").get(at).form(at).set("fax", "555-0199").send().wants(200, "Primary care saved")
+	if pc := s.read(k.Reference).PrimaryCare; pc.Fax != "555-0199" || pc.Address.County != "Tern Valley" {
+		t.Errorf("%+v %+v", pc, pc.Address)
+	}
+}
