@@ -226,7 +226,7 @@ func (v *intervalView) terms(p *measures.PublishedInterval) []templates.Fact {
 		out = append(out, templates.Fact{Name: t.value, Text: t.text})
 	}
 	if v.rule.Below > 1 {
-		out = append(out, templates.Fact{Name: "Hidden", Text: fmt.Sprintf("Counts from 1 to %d, and as many others as they could be worked out from. A curve has steps only where enough happened since the step before.", v.rule.Below-1)})
+		out = append(out, templates.Fact{Name: "Hidden", Text: fmt.Sprintf("Counts from 1 to %d, and as many others as they could be worked out from. A curve has steps only where enough happened since the step before. Figures of other days or filters can still be set against these: take care what leaves the program together.", v.rule.Below-1)})
 	}
 	return out
 }
