@@ -18,6 +18,15 @@ import (
 // export writes a file: first under a name for the time being, then the entry of the
 // audit trail, then its name. Without the entry there is no file.
 func (o *op) export(ctx context.Context, s *site, out io.Writer) (code int, err error) {
+	return o.fileOut(ctx, s, out, func(w io.Writer) (export.Log, error) {
+		log, err := o.writeExport(ctx, s, w)
+		log.Format, log.Reason = o.Export.Format, o.Reason
+		return log, err
+	})
+}
+
+// fileOut writes the file of an export and its entry.
+func (o *op) fileOut(ctx context.Context, s *site, out io.Writer, write func(io.Writer) (export.Log, error)) (code int, err error) {
 	if _, err := os.Lstat(o.Path); err == nil {
 		return exitFailed, fmt.Errorf("%s is there already; choose another name. Nothing was exported", o.Path)
 	}
@@ -32,14 +41,14 @@ func (o *op) export(ctx context.Context, s *site, out io.Writer) (code int, err 
 		}
 	}()
 	sum := sha256.New()
-	log, err := o.writeExport(ctx, s, io.MultiWriter(f, sum))
+	log, err := write(io.MultiWriter(f, sum))
 	if err != nil {
 		return exitFailed, err
 	}
 	if err := f.Sync(); err != nil {
 		return exitFailed, err
 	}
-	log.Format, log.Reason, log.Sum = o.Export.Format, o.Reason, hex.EncodeToString(sum.Sum(nil))
+	log.Sum = hex.EncodeToString(sum.Sum(nil))
 	by := cases.Actor{ID: o.Who, Name: o.Who, Role: cases.System, Via: "command line"}
 	if err := s.db.Update(ctx, by, func(w cases.Writer) error { return w.Note(log.Event()) }); err != nil {
 		return exitFailed, fmt.Errorf("the export could not be written into the audit trail, so nothing was exported: %w", err)

@@ -93,6 +93,11 @@ With --from-milestone and --to-milestone: the interval between two milestones of
 cases referred, or with --by birth born, in the window, with --group by site,
 language, county, gestation, variants, year or class; small counts are hidden.
 
+With --year: the figures of the infants born in a year, small counts hidden unless
+--full is given, as text or, with --pdf, as the report on paper. Full figures, and
+every file, are written into the audit trail first. Where the figures of a year were
+kept, those with small counts hidden are the ones kept.
+
 With --data it reads a CSV file instead: lines that begin with # are comments, a
 header names time and event (or status: 0 still open, 1 and up the reason), and
 each further line is a case. It gives curve, median, mean, the share closed by
@@ -108,6 +113,8 @@ reason, and with --group the log-rank test. A file with faults is refused.`,
 			data.flags(fs)
 			var interval intervalReport
 			interval.flags(fs)
+			var year yearReport
+			year.flags(fs)
 			if code, done := parse(std, fs, args); done {
 				return code
 			}
@@ -118,8 +125,14 @@ reason, and with --group the log-rank test. A file with faults is refused.`,
 			if *faults && (*rates || interval.asked()) {
 				reason = "--faults lists cases: leave out --rates and the milestones"
 			}
+			if year.Year != 0 || reason == "" {
+				reason = year.wrong(fs)
+			}
 			if reason != "" {
 				return wrongUse(std, fs, "%s", reason)
+			}
+			if year.Year != 0 {
+				return storeJob(ctx, std, fs, args, get, func() (*op, error) { return year.op(*asJSON) })
 			}
 			if data.file != "" {
 				return data.run(std, *asJSON)
@@ -144,6 +157,9 @@ reason, and with --group the log-rank test. A file with faults is refused.`,
 }
 
 func (o *op) report(ctx context.Context, s *site, out io.Writer) (int, error) {
+	if o.Year != nil {
+		return o.reportYear(ctx, s, out)
+	}
 	win, err := o.window()
 	if err != nil {
 		return exitUsage, err

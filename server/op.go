@@ -33,12 +33,13 @@ type op struct {
 	// Interval is what report is asked about; its window is From and To.
 	Interval *measures.Question `json:"interval,omitempty"`
 	// Reference and Reason are of one case that leaves the program.
-	Reference string    `json:"reference,omitempty"`
-	Reason    string    `json:"reason,omitempty"`
-	Who       string    `json:"who"`
-	Account   account   `json:"account,omitzero"`
-	Backup    backupAsk `json:"backup,omitzero"`
-	Export    exportJob `json:"export,omitzero"`
+	Reference string      `json:"reference,omitempty"`
+	Reason    string      `json:"reason,omitempty"`
+	Year      *yearReport `json:"year,omitempty"`
+	Who       string      `json:"who"`
+	Account   account     `json:"account,omitzero"`
+	Backup    backupAsk   `json:"backup,omitzero"`
+	Export    exportJob   `json:"export,omitzero"`
 }
 
 // opFile is a file as read by the caller.

@@ -23,6 +23,7 @@ type CurveLine struct {
 	Points   []CurvePoint
 	Censored []float64 // days at which open or ended cases stop being counted
 	Until    float64   // last day anyone was followed
+	Joined   bool      // known at its points only: joined, not stepped; of a line that stands alone
 }
 
 // CurveCount is one row of numbers under the axis, each below its day. Numbers that
@@ -132,9 +133,7 @@ func (c Curve) draw(f frame, size string) template.HTML {
 		c.drawLines(&b, f)
 		c.drawGroupCounts(&b, f)
 	} else if c.Drawn() {
-		c.Lines[0].drawBand(&b, f)
-		c.Lines[0].drawSteps(&b, f, lineLooks[0], "")
-		c.Lines[0].drawCensored(&b, f, "var(--ink)")
+		c.Lines[0].drawAlone(&b, f)
 		c.drawShare(&b, f)
 		c.drawCounts(&b, f)
 	}

@@ -67,6 +67,17 @@ func drawRun(b *strings.Builder, f frame, run []CurvePoint, last float64) {
 	fmt.Fprintf(b, `<path d="%s%sZ" fill="var(--act)" opacity=".16"/>`, up.String(), strings.Join(down, ""))
 }
 
+// drawAlone draws a line that stands alone.
+func (l CurveLine) drawAlone(b *strings.Builder, f frame) {
+	if l.Joined {
+		l.drawJoined(b, f)
+		return
+	}
+	l.drawBand(b, f)
+	l.drawSteps(b, f, lineLooks[0], "")
+	l.drawCensored(b, f, "var(--ink)")
+}
+
 // drawSteps draws the line itself.
 func (l CurveLine) drawSteps(b *strings.Builder, f frame, look lineLook, dash string) {
 	fmt.Fprintf(b, `<path d="M%.1f %.1f`, f.x(0), f.y(0))

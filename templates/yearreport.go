@@ -75,7 +75,8 @@ type YearCurve struct {
 	Counts      []YearCurveRow `json:"counts"`
 	Until       float64        `json:"until"`
 	AxisEnd     float64        `json:"axis_end"`
-	Mark        float64        `json:"mark,omitempty"` // a day drawn as a line
+	Mark        float64        `json:"mark,omitempty"`       // a day drawn as a line
+	MarkShare   bool           `json:"mark_share,omitempty"` // the share on that day is known
 }
 
 // YearPoint is one step of a curve; the limits hold where Limits is set.

@@ -26,12 +26,12 @@ func curve(f *paper.Flow, c *templates.YearCurve) {
 		x := p.x(c.Mark)
 		p.sheet.Line(x, p.top, x, p.bottom, 0.9)
 		p.sheet.Put(x-paper.Width(label, smallType)/2, p.top-3, smallType, label)
-		if c.Until >= c.Mark && !c.Joined {
+		if c.MarkShare && !c.Joined {
 			ring(p.sheet, x, p.y(shareAt(c, c.Mark)), 3)
 		}
 	}
 	f.Para(smallType, c.Description)
-	t := templates.YearTable{Columns: []templates.YearColumn{{Head: "Day"}, {Head: "Share " + c.Done}, {Head: "95% limits", Share: 1.4}, {Head: "Still waiting"}, {Head: "Number " + c.Done}, {Head: "Left the count"}}}
+	t := templates.YearTable{Columns: []templates.YearColumn{{Head: "Day"}, {Head: "Share " + c.Done}, {Head: "95% limits", Share: 1.4}, {Head: "Still waiting"}, {Head: "Number " + c.Done}, {Head: "Not so long yet"}}}
 	for _, r := range c.Counts {
 		t.Rows = append(t.Rows, []string{number(float64(r.Day)), r.Share, r.Limits, r.Waiting, r.Done, r.Left})
 	}

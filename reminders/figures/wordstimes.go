@@ -88,7 +88,7 @@ func curveOf(id, done string, g *measures.PublishedGroup, published bool, mark f
 	}
 	c.AxisEnd = axisEnd(g.Curve)
 	if s := g.By(int(mark)); !s.Hidden && s.Known {
-		c.Title = fmt.Sprintf("%s %s by day %s", percent(s.Share.Share), done, number(mark))
+		c.Title, c.MarkShare = fmt.Sprintf("%s %s by day %s", percent(s.Share.Share), done, number(mark)), true
 	}
 	c.Joined = published
 	half := fmt.Sprintf("half %s by %s, three quarters by %s", done, dayWord(g.Median), dayWord(g.ThreeQuarters))
