@@ -18,9 +18,10 @@ func starts(r rune) bool {
 	return false
 }
 
-// skipped are what readers may take off before they look at a cell.
+// skipped are what readers may take off before they look at a cell, and what becomes
+// a space.
 func skipped(r rune) bool {
-	return r == '\'' || unicode.IsSpace(r) || unicode.Is(unicode.Cf, r)
+	return r == '\'' || unicode.IsSpace(r) || unicode.IsControl(r) || unicode.Is(unicode.Cf, r)
 }
 
 // calculates tells a text that a spreadsheet may read as a formula.
