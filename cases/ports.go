@@ -170,17 +170,6 @@ type DayList struct {
 	N    int             `json:"n"`
 }
 
-// Account is a person who may sign in.
-type Account struct {
-	ID       string `json:"id"` // sign-in name
-	Name     string `json:"name"`
-	Role     Role   `json:"role"`
-	Hash     string `json:"hash"` // argon2id
-	Disabled bool   `json:"disabled,omitempty"`
-	Failed   int    `json:"failed,omitempty"` // failures since the last good sign-in
-	FailedAt int64  `json:"failed_at,omitempty"`
-}
-
 // JobRun is one slot of a job.
 type JobRun struct {
 	Name    string    `json:"name"`

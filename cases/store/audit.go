@@ -170,7 +170,8 @@ func (r *reader) EntriesSince(t time.Time) iter.Seq2[cases.Entry, error] {
 func (w *writer) Note(e cases.Event) error { return w.record(cases.Entry{Event: e}) }
 
 // noteChange writes an audit entry about a record that is not a case. hide
-// names top-level members whose values are never written to the trail.
+// names top-level members whose values, and those within, are never written to the
+// trail.
 func (w *writer) noteChange(e cases.Event, of cases.ID, path string, before, after []byte, hide ...string) error {
 	fields, err := changes(before, after, path)
 	if err != nil {
@@ -178,7 +179,8 @@ func (w *writer) noteChange(e cases.Event, of cases.ID, path string, before, aft
 	}
 	for i := range fields {
 		for _, h := range hide {
-			if fields[i].Path == path+"."+h {
+			rest, within := strings.CutPrefix(fields[i].Path, path+"."+h)
+			if within && (rest == "" || rest[0] == '.' || rest[0] == '[') {
 				fields[i].Old, fields[i].New = nil, json.RawMessage(`"changed"`)
 			}
 		}

@@ -265,7 +265,7 @@ func TestAccountsSettingsAndDayLists(t *testing.T) {
 		if d := cmp.Diff(want, kinds); d != "" {
 			t.Error(d)
 		}
-		if got, err := r.Account("ina"); err != nil || got != ina {
+		if got, err := r.Account("ina"); err != nil || !cmp.Equal(got, ina) {
 			t.Errorf("%+v %v", got, err)
 		}
 		_, miss := r.Account("nobody")

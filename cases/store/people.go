@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"reflect"
 
 	"dunlin/cases"
 )
@@ -35,24 +36,34 @@ func (r *reader) Accounts() ([]cases.Account, error) {
 	return r.db.people.list(r.tx, r.db.people.all(r.tx))
 }
 
-// PutAccount writes an account, with an audit entry unless only the count of
-// failed sign-ins changed. The trail says that a password changed, never what
-// is stored of it.
+// PutAccount writes an account, with an audit entry unless only what each sign-in
+// moves changed. The trail says that a password, a link, a second factor or a known
+// device changed, never what is stored of it.
 func (w *writer) PutAccount(a cases.Account) error {
 	done, err := w.db.people.put(w.tx, &a)
 	if err != nil {
 		return err
 	}
 	kind := "account-made"
-	if old := done.old; old != nil {
+	if done.old != nil {
 		kind = "account-changed"
-		same := a
-		same.Failed, same.FailedAt = old.Failed, old.FailedAt
-		if same == *old {
+		if reflect.DeepEqual(steady(*done.old), steady(*done.now)) {
 			return nil
 		}
 	}
-	return w.noteChange(cases.Event{Kind: kind, Text: a.ID}, "", "people."+a.ID, done.oldJSON, done.newJSON, "hash")
+	return w.noteChange(cases.Event{Kind: kind, Text: a.ID}, "", "people."+a.ID, done.oldJSON, done.newJSON, "hash", "link", "factor", "devices")
+}
+
+// steady is an account without what sign-ins move by themselves: these write entries
+// of their own.
+func steady(a cases.Account) cases.Account {
+	a.Failed, a.FailedAt, a.SignedIn, a.Devices = 0, 0, 0, nil
+	if a.Factor != nil {
+		f := *a.Factor
+		f.Step, f.Codes = 0, nil
+		a.Factor = &f
+	}
+	return a
 }
 
 // Setting reads one named value; ok is false when it was never set.
