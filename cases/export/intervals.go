@@ -46,6 +46,7 @@ var groupColumns = []Column{
 	{Key: "group", Name: "Group", Meaning: "Name of the group.", Type: isText},
 }
 
+// group are the cells that name a group.
 func group(division string, g *measures.PublishedGroup) []Value {
 	if division == "all" {
 		return []Value{Text(division), Text(division)}
@@ -53,7 +54,7 @@ func group(division string, g *measures.PublishedGroup) []Value {
 	return []Value{Text(division), Text(g.Name)}
 }
 
-// number is a figure that may not be defined.
+// figure is a number that may not be defined.
 func figure(n measures.Number) Value {
 	if !n.Defined() {
 		return Value{}

@@ -80,6 +80,7 @@ func rateRow(measure, by string, r measures.PublishedRate) []Value {
 	return []Value{Text(measure), Text(d.Name), Text(by), Text(r.Name), count(r.Count), count(r.Of), Maybe(r.Rate), low, high, Maybe(r.Benchmark), p, Maybe(r.Holm)}
 }
 
+// waitsTable has the waits for a repeat, by Kaplan-Meier.
 func waitsTable(p measures.PublishedRates) Table {
 	t := Table{Name: "waits", Columns: []Column{
 		{Key: "wait", Name: "Wait", Meaning: "From what to what.", Type: isText},
