@@ -2,7 +2,8 @@ package templates
 
 // YearReport is the figures of one birth year in words: page and paper are set from
 // it, so that both say the same, and it is kept as it is when a year's figures are
-// kept. It holds no case, no name and no date of a person.
+// kept. Kept reports are read by later versions: fields may be added, none renamed. It
+// holds no case, no name and no date of a person.
 type YearReport struct {
 	Year    int    `json:"year"`
 	Title   string `json:"title"`

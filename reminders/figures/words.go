@@ -54,7 +54,7 @@ var cautions = []string{
 
 // facts are the figures that stand first.
 func facts(y *measures.PublishedYear, about *About) []templates.BigFact {
-	out := []templates.BigFact{{Name: "Infants referred", Value: cell(y.Cases), Note: "born in the year"}}
+	out := []templates.BigFact{{Name: "Infants referred", Value: cell(y.Cases), Note: "still open on " + cases.Say(y.AsOf) + ": " + cell(y.Open)}}
 	by := about.Protocol.FirstTestByDays
 	if x, ok := y.Interval(measures.Birth, measures.FirstTest, ""); ok {
 		s := x.All.By(by)
@@ -67,7 +67,7 @@ func facts(y *measures.PublishedYear, about *About) []templates.BigFact {
 	if r, ok := rateOf(y, measures.QNSTestsYoung); ok {
 		out = append(out, templates.BigFact{Name: "QNS, up to 3 months", Value: rateWord(r.HiddenRate), Note: ofWord(r.HiddenRate) + benchmarkNote(r)})
 	}
-	return append(out, templates.BigFact{Name: "Still open", Value: cell(y.Open), Note: "on " + cases.Say(y.AsOf)})
+	return out
 }
 
 // counted is how many infants came, and how their cases stand.
