@@ -85,7 +85,7 @@ const rowHeight = 17
 
 // WideSVG draws the curve 620 units wide, for screens over 760 px and paper.
 func (c Curve) WideSVG() template.HTML {
-	f := frame{class: "wide", w: 620, left: 92, right: 16, top: 22, bottom: 67 + rowHeight*float64(len(c.Counts)), wide: true, end: c.axisEnd()}
+	f := frame{class: "wide", w: 620, left: 106, right: 16, top: 22, bottom: 67 + rowHeight*float64(len(c.Counts)), wide: true, end: c.axisEnd()}
 	if c.several() { // the names stand on the right
 		f.left, f.right = 44, 168
 	}

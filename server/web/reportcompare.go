@@ -28,6 +28,7 @@ func (v *intervalView) compare(c measures.Comparison) *templates.CohortCompare {
 		out.Differences = append(out.Differences, templates.Fact{Name: "Log-rank test", Text: fmt.Sprintf("chi-square %.2f, p %s", l.ChiSquare, chance(l.P))})
 	}
 	if at := largest(groups); len(at) == 2 {
+		groups[0].Name, groups[1].Name = "First cohort", "Second cohort"
 		f := v.groupCurves(&p.A, "cohort-curves", "Share "+done+", two cohorts", done, groups, at)
 		out.Figure = &f
 	}

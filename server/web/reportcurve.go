@@ -79,7 +79,14 @@ func (v *intervalView) mainCurve(p *measures.PublishedInterval, done string) tem
 	if at := largest(p.Groups); len(at) > 1 {
 		return v.groupCurves(p, "curve", "Share "+done+" by "+strings.ToLower(groupHead(p.Group)), done, p.Groups, at)
 	}
-	return v.oneCurve(p, "curve", done, &p.All)
+	f := v.oneCurve(p, "curve", done, &p.All)
+	if at := largest(p.Groups); f.None != "" && len(at) == 1 { // better than no curve
+		g := &p.Groups[at[0]]
+		f = v.oneCurve(p, "curve", done, g)
+		f.Curve.Title += ": " + g.Name
+		f.Lead = "Of these cases only; the others are too few to draw. " + f.Lead
+	}
+	return f
 }
 
 // oneCurve draws one group with its band.
