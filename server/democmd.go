@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"log/slog"
@@ -15,6 +16,7 @@ import (
 	"dunlin/reminders/letters"
 	"dunlin/server/auth"
 	"dunlin/server/demo"
+	"dunlin/server/safekeeping"
 	"dunlin/templates"
 )
 
@@ -35,6 +37,7 @@ var demoIDs = []struct {
 	{"coordinator@alderbay.example", "Wren Castellano", cases.Coordinator, "Coordinator"},
 	{"nurse@alderbay.example", "Dagny Achterberg", cases.Nurse, "Nurse"},
 	{"manager@alderbay.example", "Ines Okafor-Lund", cases.Manager, "Program manager"},
+	{"administrator@alderbay.example", "Bram Ostrander", cases.Administrator, "Administrator"},
 }
 
 const demoPassword = "alder-bay-invented-demo"
@@ -67,6 +70,9 @@ func runDemo(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) in
 	}
 	began := time.Now()
 	tally, err := d.fill(ctx)
+	if err == nil {
+		err = d.keepSafe(ctx, dir)
+	}
 	if err != nil {
 		d.site.close()
 		return fail(std, "demo", err)
@@ -198,6 +204,26 @@ func (d *demoSite) fill(ctx context.Context) (demo.Tally, error) {
 		return tally, err
 	}
 	return tally, run(ctx, d.today)
+}
+
+// keepSafe sets up encrypted back-ups in the demo's folder, and makes the first.
+func (d *demoSite) keepSafe(ctx context.Context, dir string) error {
+	b := &d.site.cfg.Backup
+	b.Folder, b.Recipients = filepath.Join(dir, "back-ups"), filepath.Join(dir, "keys.txt")
+	public, err := safekeeping.NewKey(filepath.Join(dir, "private-key.txt"))
+	if err != nil {
+		return err
+	}
+	err = errors.Join(os.Mkdir(b.Folder, 0o700), os.WriteFile(b.Recipients, []byte(public+"\n"), 0o600))
+	if err != nil {
+		return err
+	}
+	d.site.now = d.now
+	if err := d.site.keepBackups(); err != nil {
+		return err
+	}
+	_, _, err = d.site.makeBackup(ctx, d.site.keeper, "schedule")
+	return err
 }
 
 func slotOf(day cases.Day, zone *time.Location) time.Time {

@@ -73,7 +73,7 @@ func (s *site) beginSafely(ctx context.Context, log *slog.Logger) error {
 // Safe tells how the back-ups stand.
 func (w *working) Safe(context.Context) (web.Safe, error) {
 	b := w.site.cfg.Backup
-	out := web.Safe{Every: b.Every, Store: w.site.cfg.Store, Keep: [4]int{b.Keep.Hourly, b.Keep.Daily, b.Keep.Weekly, b.Keep.Monthly}}
+	out := web.Safe{Every: b.Every, Move: "mv " + safekeeping.Quoted(w.site.cfg.Store) + " " + safekeeping.Quoted(w.site.cfg.Store+".before"), Keep: [4]int{b.Keep.Hourly, b.Keep.Daily, b.Keep.Weekly, b.Keep.Monthly}}
 	out.Busy, out.Failed = w.hand.state()
 	k := w.site.keeper
 	if k == nil {

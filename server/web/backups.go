@@ -40,7 +40,7 @@ func (s *server) backupsPage(c Ctx) error {
 	}
 	p.More = len(b.Made) - len(p.Rows)
 	if newest != nil {
-		p.Restore = "mv " + b.Store + " " + b.Store + ".before\n" + newest.Command
+		p.Restore = b.Move + "\n" + newest.Command
 	}
 	return s.render(c, http.StatusOK, p)
 }

@@ -3,6 +3,7 @@ package web_test
 import (
 	"context"
 	"errors"
+	"strings"
 	"testing"
 	"time"
 
@@ -28,11 +29,12 @@ func TestBackupsPage(t *testing.T) {
 	x := &safe{}
 	w := &work{}
 	s := newSite(t, func(d *web.Deps) { d.Safe, d.Jobs = x, w })
+	theo := s.as("theo")
 	at := func(h, m int) time.Time { return time.Date(2026, 3, 5, h, m, 0, 0, s.now.Location()) }
 	good := web.Backup{File: "program-1.db.age", At: at(8, 30), By: "schedule", Bytes: 4_200_000, Encrypted: true, Cases: 118, Entries: 12031, Head: "0f3a9c11d2e4aaaa", Verified: at(8, 31), Command: "dunlin restore /srv/program-1.db.age --identity KEYFILE --to program.db"}
 	old, gone := good, good
 	old.At, gone.Trouble, gone.By = at(8, 30).AddDate(0, 0, -1), "The file is gone.", "Theo Marsh"
-	set := web.Safe{SetUp: true, Folder: "/srv/back-ups", Store: "program.db", Every: "@every 30m", Encrypted: true, Keys: []string{"age1qqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqzzzz"}, Keep: [4]int{24, 7, 5, 1}}
+	set := web.Safe{SetUp: true, Folder: "/srv/back-ups", Move: "mv program.db program.db.before", Every: "@every 30m", Encrypted: true, Keys: []string{"age1qqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqqzzzz"}, Keep: [4]int{24, 7, 5, 1}}
 	for name, c := range map[string]struct {
 		change func(*web.Safe)
 		want   []string
@@ -50,14 +52,17 @@ func TestBackupsPage(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			x.b = set
 			c.change(&x.b)
-			s.as("theo").get("/settings/back-ups").wants(200, c.want...)
+			theo.get("/settings/back-ups").wants(200, c.want...)
 		})
 	}
 	x.b = set
 	w.jobs = []web.Job{{Name: "scrub", Spec: "15 5 * * *", Warning: "The last run failed: the store does not hold up"}}
-	s.as("theo").get("/settings/back-ups").wants(200, "Reading everything again:", "The last run failed: the store does not hold up.")
+	theo.get("/settings/back-ups").wants(200, "Reading everything again:", "The last run failed: the store does not hold up.")
+	if p := theo.get("/health"); !strings.HasPrefix(p.body, "ok, but a back-up or the reading of everything failed") {
+		t.Errorf("health says %q", p.body)
+	}
 	x.err = errors.New("made to fail")
-	s.as("theo").get("/settings/back-ups").wants(500)
+	theo.get("/settings/back-ups").wants(500)
 }
 
 func TestOnlyTheAdministratorSeesAndAsksForBackups(t *testing.T) {

@@ -94,7 +94,7 @@ type SafeStatus interface {
 type Safe struct {
 	SetUp     bool
 	Folder    string
-	Store     string
+	Move      string // command that moves the store out of the way
 	Every     string // as it is set
 	Encrypted bool
 	Keys      []string // public keys

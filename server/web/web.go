@@ -146,8 +146,15 @@ func (s *server) routes(e *echo.Echo) {
 	}
 }
 
-// health says that the server answers, and no more.
-func (s *server) health(c Ctx) error { return c.String(http.StatusOK, "ok\n") }
+// health says that the server answers. What the jobs that keep the store safe found is
+// said in words, and the answer stays good: a server taken out of service for a back-up
+// that rotted helps nobody.
+func (s *server) health(c Ctx) error {
+	if len(s.safeJobs(c)) > 0 {
+		return c.String(http.StatusOK, "ok, but a back-up or the reading of everything failed: see Settings, Back-ups\n")
+	}
+	return c.String(http.StatusOK, "ok\n")
+}
 
 // static serves a file whose name changes with its content.
 func (s *server) static(c Ctx) error {
