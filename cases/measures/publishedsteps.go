@@ -74,10 +74,11 @@ func (s SmallNumbers) tell(a, b Proportion) bool {
 }
 
 // part hides a rate whose total is itself a part of all cases, such as those that were
-// closed: who is left over can be few, and is the difference of the totals.
+// closed: who is left over can be few, and is the difference of the totals; so can the
+// total be where nobody is left over.
 func (s SmallNumbers) part(p Proportion, all int) HiddenRate {
 	parts, _ := HideTotal([]int{p.Count, p.Of - p.Count, all - p.Of}, s)
-	return p.shown(parts[0].Hidden, parts[2].Hidden)
+	return p.shown(parts[0].Hidden, parts[2].Hidden || s.Small(p.Of))
 }
 
 // shown is the proportion without what is hidden.
@@ -104,8 +105,9 @@ func (r Rates) hidePredictions(hidden map[string]HiddenRate, rule SmallNumbers) 
 	}
 	a, b := r.Rates[cf].Proportion, r.Rates[either].Proportion
 	parts, _ := HideTotal([]int{a.Count, b.Count - a.Count, b.Of - b.Count, r.Cases - b.Of}, rule)
-	hidden[PredictsCF] = a.shown(parts[0].Hidden, parts[3].Hidden)
+	of := parts[3].Hidden || rule.Small(a.Of)
+	hidden[PredictsCF] = a.shown(parts[0].Hidden, of)
 	// CF or CRMS/CFSPID is the sum of two parts, and what the two others leave.
 	known := !parts[0].Hidden && !parts[1].Hidden || !parts[2].Hidden && !parts[3].Hidden
-	hidden[PredictsEither] = b.shown(!known, parts[3].Hidden)
+	hidden[PredictsEither] = b.shown(!known, of)
 }

@@ -125,6 +125,25 @@ func TestTotalsDoNotGiveAwayWhoIsLeftOut(t *testing.T) {
 	}
 }
 
+// A total is a count as well: of two cases in all, no rate shows that they are two.
+func TestSmallTotalsAreHidden(t *testing.T) {
+	open := cases.Milestones{Born: asOf - 40, Referred: asOf - 30, Route: "screen"}
+	for key, h := range published(11, repeated(2, open)) {
+		if !h.Count.Hidden && h.Count.N > 0 && h.Count.N < 11 || !h.Of.Hidden && h.Of.N > 0 && h.Of.N < 11 {
+			t.Errorf("%s: %s of %s", key, h.Count, h.Of)
+		}
+	}
+	tally := NewRatesTally(Window{AsOf: asOf}, cases.DefaultProtocol())
+	tally.Add(&open)
+	for _, b := range tally.Report().Publish(SmallNumbers{Below: 11}).Breakdowns {
+		for _, r := range b.Rows {
+			if !r.Of.Hidden && r.Of.N > 0 {
+				t.Errorf("%s by %s, %s: of %s", b.Measure, b.By, r.Name, r.Of)
+			}
+		}
+	}
+}
+
 // Once no count is hidden, publishing changes nothing; with a rule no published count
 // is small, and no two shares of a chain differ by a small number.
 func TestPublishedShares(t *testing.T) {
