@@ -23,7 +23,7 @@ type CurveLine struct {
 	Points   []CurvePoint
 	Censored []float64 // days at which open or ended cases stop being counted
 	Until    float64   // last day anyone was followed
-	Joined   bool      // known at its points only: joined, not stepped; of a line that stands alone
+	Joined   bool      // known at its points only: joined, not stepped
 }
 
 // CurveCount is one row of numbers under the axis, each below its day. Numbers that

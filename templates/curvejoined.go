@@ -9,13 +9,7 @@ import (
 // point with its limits as a bar, joined by dashes that only lead the eye. Steps would
 // say that nothing happened between two points.
 func (l CurveLine) drawJoined(b *strings.Builder, f frame) {
-	fmt.Fprintf(b, `<path d="M%.1f %.1f`, f.x(0), f.y(0))
-	for _, p := range l.Points {
-		if p.Day <= f.end {
-			fmt.Fprintf(b, "L%.1f %.1f", f.x(p.Day), f.y(p.Share))
-		}
-	}
-	b.WriteString(`" fill="none" stroke="var(--act)" stroke-width="1.6" stroke-dasharray="5 4"/>`)
+	l.join(b, f, "var(--act)", ` stroke-dasharray="5 4"`)
 	for _, p := range l.Points {
 		if p.Day > f.end {
 			break
@@ -25,6 +19,42 @@ func (l CurveLine) drawJoined(b *strings.Builder, f frame) {
 		}
 		fmt.Fprintf(b, `<circle cx="%.1f" cy="%.1f" r="4" fill="var(--sheet)" stroke="var(--act)" stroke-width="2"/>`, f.x(p.Day), f.y(p.Share))
 	}
+}
+
+// join draws straight lines from point to point.
+func (l CurveLine) join(b *strings.Builder, f frame, color, dash string) {
+	fmt.Fprintf(b, `<path d="M%.1f %.1f`, f.x(0), f.y(0))
+	for _, p := range l.Points {
+		if p.Day <= f.end {
+			fmt.Fprintf(b, "L%.1f %.1f", f.x(p.Day), f.y(p.Share))
+		}
+	}
+	fmt.Fprintf(b, `" fill="none" stroke="%s" stroke-width="1.6"%s/>`, color, dash)
+}
+
+// drawAmong draws a line among several.
+func (l CurveLine) drawAmong(b *strings.Builder, f frame, look lineLook, dash string) {
+	if l.Joined {
+		l.join(b, f, look.color, dash)
+		return
+	}
+	l.drawSteps(b, f, look, dash)
+	l.drawCensored(b, f, look.color)
+}
+
+// markDays are the days at which a line among several carries its mark, beside its end:
+// a joined line at its points, a stepped one along the way, apart from the others.
+func (l CurveLine) markDays(f frame, place, of int) (days []float64) {
+	if l.Joined {
+		for _, p := range l.Points {
+			days = append(days, p.Day)
+		}
+		return days
+	}
+	for k := range marksOnLine {
+		days = append(days, f.end*(float64(k)+float64(place+1)/float64(of+1))/marksOnLine)
+	}
+	return days
 }
 
 // Figure is the curve of a report as a drawing on a page.

@@ -111,14 +111,12 @@ func (c Curve) drawLines(b *strings.Builder, f frame) {
 		if look.dash != "" {
 			dash = ` stroke-dasharray="` + look.dash + `"`
 		}
-		l.drawSteps(b, f, look, dash)
-		l.drawCensored(b, f, look.color)
+		l.drawAmong(b, f, look, dash)
 		ends[i] = f.y(l.at(min(l.Until, f.end)).Share)
 	}
 	for i, l := range c.Lines {
 		look := lineLooks[i%MostLines]
-		for k := range marksOnLine {
-			day := f.end * (float64(k) + float64(i+1)/float64(len(c.Lines)+1)) / marksOnLine
+		for _, day := range l.markDays(f, i, len(c.Lines)) {
 			if day < min(l.Until, f.end) {
 				look.drawMark(b, f.x(day), f.y(l.at(day).Share))
 			}

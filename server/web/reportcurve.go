@@ -55,9 +55,10 @@ func (v *intervalView) frameOf(p *measures.PublishedInterval, id, done string, c
 	return c
 }
 
-// lineOf is a published curve as a rising line.
-func lineOf(name string, curve measures.Curve) templates.CurveLine {
-	l := templates.CurveLine{Name: name}
+// lineOf is a published curve as a rising line; where small numbers are hidden it is
+// known at its points only.
+func (v *intervalView) lineOf(name string, curve measures.Curve) templates.CurveLine {
+	l := templates.CurveLine{Name: name, Joined: v.rule.Below > 1}
 	for _, p := range curve {
 		l.Until = float64(p.Day)
 		if p.Events > 0 {
@@ -93,12 +94,15 @@ func (v *intervalView) mainCurve(p *measures.PublishedInterval, done string) tem
 func (v *intervalView) oneCurve(p *measures.PublishedInterval, id, done string, g *measures.PublishedGroup) templates.CurveFigure {
 	c := v.frameOf(p, id, done, []measures.Curve{g.Curve})
 	c.Title = sentence("share " + done)
-	fig := templates.CurveFigure{None: v.noCurve(g), Lead: "The line rises as infants are " + done + ". The band holds the 95% limits (log-log). Small marks: waiting for fewer days than that, or left; under the axis they are \"not so long yet\"." + v.steps()}
+	fig := templates.CurveFigure{None: v.noCurve(g), Lead: "The line rises as infants are " + done + ". The band holds the 95% limits (log-log). Small marks: waiting for fewer days than that, or left; under the axis they are \"not so long yet\"."}
+	if v.rule.Below > 1 {
+		fig.Lead = "The share rises as infants are " + done + ". Bars hold the 95% limits (log-log)." + v.steps()
+	}
 	if fig.None != "" {
 		fig.Curve, fig.Lead = c, ""
 		return fig
 	}
-	c.Lines = []templates.CurveLine{lineOf("", g.Curve)}
+	c.Lines = []templates.CurveLine{v.lineOf("", g.Curve)}
 	by := shareBy(g, v.by)
 	c.MarkShare = !by.Hidden && by.Known
 	switch {
@@ -109,7 +113,7 @@ func (v *intervalView) oneCurve(p *measures.PublishedInterval, id, done string, 
 	case !g.Median.Hidden:
 		c.Title = "Fewer than half " + done + " so far"
 	}
-	c.Description = fmt.Sprintf("A step curve that rises with time: a quarter %s by %s, half by %s, three quarters by %s. The table below has the numbers.",
+	c.Description = fmt.Sprintf("A curve that rises with time: a quarter %s by %s, half by %s, three quarters by %s. The table below has the numbers.",
 		done, lowerText(dayText(g.Quarter)), lowerText(dayText(g.Median)), lowerText(dayText(g.ThreeQuarters)))
 	c.CountsLead = "Waiting, " + done + ", not so long yet, at each day"
 	c.Counts = v.countRows(g.Curve, c.Days, done)
@@ -130,12 +134,12 @@ func (v *intervalView) noCurve(g *measures.PublishedGroup) string {
 	return "Too few cases to draw a curve from which no single one could be read."
 }
 
-// steps says what the steps of a curve with small numbers hidden are.
+// steps says what the marks of a curve with small numbers hidden are.
 func (v *intervalView) steps() string {
 	if v.rule.Below <= 1 {
 		return ""
 	}
-	return fmt.Sprintf(" Days are taken together until each step stands for at least %d infants.", v.rule.Below)
+	return fmt.Sprintf(" Days are taken together until each mark stands for at least %d infants; lines only join the marks, and nothing is shown between them.", v.rule.Below)
 }
 
 // groupCurves draws the groups at some places of a table.
@@ -146,11 +150,16 @@ func (v *intervalView) groupCurves(p *measures.PublishedInterval, id, title, don
 	}
 	c := v.frameOf(p, id, done, curves)
 	c.Title, c.CountsLead = title, "Still waiting at each day"
-	fig := templates.CurveFigure{Lead: "Lines are told apart by dash, mark and name. Under the axis: how many still wait. Small strokes: waiting for fewer days than that, or left." + v.steps()}
+	fig := templates.CurveFigure{Lead: "Lines are told apart by dash, mark and name. Under the axis: how many still wait."}
+	if v.rule.Below > 1 {
+		fig.Lead += v.steps()
+	} else {
+		fig.Lead += " Small strokes: waiting for fewer days than that, or left."
+	}
 	var said []string
 	for k, i := range at {
 		g := &groups[i]
-		c.Lines = append(c.Lines, lineOf(g.Name, g.Curve))
+		c.Lines = append(c.Lines, v.lineOf(g.Name, g.Curve))
 		row := templates.CurveCount{Name: g.Name, Line: k + 1, Days: v.countDays(g.Curve, c.Days)}
 		for _, day := range row.Days {
 			n, _, _ := g.Curve.CountsAt(day)
@@ -160,7 +169,7 @@ func (v *intervalView) groupCurves(p *measures.PublishedInterval, id, title, don
 		said = append(said, fmt.Sprintf("%s: half %s by %s", g.Name, done, lowerText(dayText(g.Median))))
 		fig.Tables = append(fig.Tables, templates.CurveTable{Name: g.Name, Rows: v.curveRows(g.Curve, c)})
 	}
-	c.Description = "Step curves that rise with time. " + strings.Join(said, "; ") + ". The tables below have the numbers."
+	c.Description = "Curves that rise with time. " + strings.Join(said, "; ") + ". The tables below have the numbers."
 	if n := len(groups) - len(at); n > 0 {
 		fig.Lead += fmt.Sprintf(" %s not drawn: too few, or not among the %d largest.", templates.Count(n, "group is", "groups are"), templates.MostLines)
 	}
@@ -183,7 +192,7 @@ func (v *intervalView) reasonCurve(p *measures.PublishedInterval) *templates.Cur
 		if r.Hidden || len(r.Steps) == 0 || float64(r.Steps[len(r.Steps)-1].Value) == 0 {
 			continue
 		}
-		l := templates.CurveLine{Name: sentence(r.As), Until: until}
+		l := templates.CurveLine{Name: sentence(r.As), Until: until, Joined: v.rule.Below > 1}
 		for _, s := range r.Steps {
 			l.Points = append(l.Points, templates.CurvePoint{Day: float64(s.Time), Share: float64(s.Value)})
 		}
@@ -193,7 +202,7 @@ func (v *intervalView) reasonCurve(p *measures.PublishedInterval) *templates.Cur
 	if len(c.Lines) < 2 {
 		return nil
 	}
-	c.Description = "Step curves that rise with time, one for each reason; together they are the share closed. " + strings.Join(said, ", ") + ". The table below has the numbers."
+	c.Description = "Curves that rise with time, one for each reason; together they are the share closed. " + strings.Join(said, ", ") + ". The table below has the numbers."
 	return &templates.CurveFigure{Curve: c, Lead: "Share closed for each reason, the others competing (Aalen-Johansen)." + v.steps()}
 }
 
