@@ -70,3 +70,26 @@ func TestSafeJobs(t *testing.T) {
 	}
 	w.hand.stop()
 }
+
+// A back-up of an older release is brought up to date on a copy, to be checked; what is
+// restored keeps its bytes.
+func TestABackupOfAnOlderReleaseIsRestored(t *testing.T) {
+	olds, err := filepath.Glob("../cases/store/testdata/*.db")
+	if err != nil || len(olds) == 0 {
+		t.Fatalf("no old stores: %v", err)
+	}
+	for _, old := range olds {
+		to := filepath.Join(t.TempDir(), "again.db")
+		code, out, errs := call(t, "", "restore", old, "--to", to)
+		if code != exitOK || !strings.Contains(out, "It was checked in full all the same") {
+			t.Errorf("%s: %d %s %s", old, code, out, errs)
+			continue
+		}
+		want, _ := os.ReadFile(old)
+		got, _ := os.ReadFile(to)
+		left, _ := filepath.Glob(to + ".*")
+		if string(got) != string(want) || len(left) != 1 { // the word of the restore
+			t.Errorf("%s: other bytes, or left %v", old, left)
+		}
+	}
+}
