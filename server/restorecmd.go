@@ -107,8 +107,12 @@ func (c *config) examineForUse(ctx context.Context, path string) (store.Summary,
 	if !errors.Is(err, store.ErrOlder) {
 		return sum, err
 	}
-	trial := path + ".trial"
-	defer func() { os.Remove(trial); os.Remove(trial + ".open") }()
+	dir, err := os.MkdirTemp(filepath.Dir(path), ".dunlin-trial-") // for all that opening leaves beside a store
+	if err != nil {
+		return sum, err
+	}
+	defer os.RemoveAll(dir)
+	trial := filepath.Join(dir, "trial.db")
 	if err := copyFile(path, trial); err != nil {
 		return sum, err
 	}
