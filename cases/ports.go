@@ -205,6 +205,11 @@ type Reader interface {
 	Find(Query) ([]Case, error)
 	History(ID) ([]Entry, error)
 	EntriesSince(time.Time) iter.Seq2[Entry, error]
+	// Accesses gives lines of the access log, newest first, and where the next page
+	// begins; "" when there is no more.
+	Accesses(AccessQuery) ([]Access, string, error)
+	AccessUnreviewed() ([]Access, error)      // each break-glass without a review, oldest first
+	AccessInfants(a Access) ([]string, error) // the references of a line, those of a long list too
 
 	Letter(id string) (Letter, error)
 	Letters(state string) iter.Seq2[Letter, error] // "" for all, in order of making
@@ -257,6 +262,8 @@ type Writer interface {
 	PutSetting(name string, value json.RawMessage) error
 	PutOnce(token, where string, expires time.Time) error
 	Note(Event) error // an audit entry that belongs to no case
+	// LogAccess appends a line to the access log; number and time are the store's.
+	LogAccess(Access) error
 }
 
 // Store runs transactions. View gives a snapshot; Update writes all or nothing.

@@ -47,8 +47,11 @@ type head struct {
 	hash [sha256.Size]byte
 }
 
-func readHead(tx *bbolt.Tx) (head, error) {
-	text := metaGet(tx, metaHead)
+func readHead(tx *bbolt.Tx) (head, error) { return readHeadOf(tx, metaHead) }
+
+// readHeadOf reads the head of a chain from its key in meta.
+func readHeadOf(tx *bbolt.Tx, key string) (head, error) {
+	text := metaGet(tx, key)
 	if text == "" {
 		return head{}, nil
 	}
@@ -56,7 +59,7 @@ func readHead(tx *bbolt.Tx) (head, error) {
 	n, err := strconv.ParseUint(seq, 10, 64)
 	b, herr := hex.DecodeString(sum)
 	if err != nil || herr != nil || len(b) != sha256.Size {
-		return head{}, fmt.Errorf("%w: its head in %s cannot be read", errChain, metaBucket)
+		return head{}, fmt.Errorf("%w: %s in %s cannot be read", errChain, key, metaBucket)
 	}
 	return head{seq: n, hash: [sha256.Size]byte(b)}, nil
 }

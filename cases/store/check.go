@@ -75,7 +75,7 @@ func (c *checker) run(tx *bbolt.Tx) error {
 	for _, t := range c.db.list() {
 		parts = append(parts, func(tx *bbolt.Tx) { t.verify(tx, c) })
 	}
-	parts = append(parts, c.raw, c.owners, c.audit)
+	parts = append(parts, c.raw, c.owners, c.audit, c.access)
 	for _, part := range parts {
 		if err := c.ctx.Err(); err != nil {
 			return err

@@ -23,6 +23,14 @@
 //	audit                <number>                                 -> <hash> <entry>
 //	  .case              <case id><number>
 //	  .time              <time><number>
+//	access               <number>                                 -> <hash> <line>  who saw what
+//	  .time              <time><number>
+//	  .person            <sign-in name>\0<time><number>
+//	  .infant            <reference>\0<time><number>
+//	  .lists             <sha-256 of list>                        -> references, one a line
+//	  .member            <reference>\0<sha-256 of list>
+//	  .list              <sha-256 of list><time><number>
+//	  .waiting           <number>                                   break-glass without a review
 //	letters              <id>                                     -> record
 //	  .once              <case id>\0<kind>\0<occasion>\0          -> id      (unique: made once)
 //	  .number            <printed number>\0                       -> id      (unique)

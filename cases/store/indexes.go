@@ -30,7 +30,7 @@ func (t *tables) list() []kept {
 
 // bucketNames lists every bucket of a store.
 func (db *DB) bucketNames() []string {
-	names := []string{metaBucket, auditBucket, auditByCase, auditByTime, rawBucket}
+	names := append([]string{metaBucket, auditBucket, auditByCase, auditByTime, rawBucket}, accessBuckets...)
 	for _, t := range db.list() {
 		names = append(names, t.buckets()...)
 	}
