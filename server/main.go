@@ -86,14 +86,33 @@ func (c command) call(ctx context.Context, io stdio, args []string) int {
 	fs.SetOutput(io.err)
 	fs.Usage = func() {
 		fmt.Fprintf(fs.Output(), "Use: dunlin %s %s\n\n%s\n", c.name, c.args, c.long)
-		flags := false
-		fs.VisitAll(func(*flag.Flag) { flags = true })
-		if flags {
-			fmt.Fprint(fs.Output(), "\nFlags:\n")
-			fs.PrintDefaults()
-		}
+		printFlags(fs)
 	}
 	return c.run(ctx, io, fs, args)
+}
+
+// printFlags prints the flags of a command; of those that every setting has, only the
+// usual ones.
+func printFlags(fs *flag.FlagSet) {
+	shown := flag.NewFlagSet("", flag.ContinueOnError)
+	shown.SetOutput(fs.Output())
+	some, quiet := false, false
+	fs.VisitAll(func(f *flag.Flag) {
+		if s, ok := f.Value.(*settingFlag); ok && s.quiet {
+			quiet = true
+			return
+		}
+		shown.Var(f.Value, f.Name, f.Usage)
+		shown.Lookup(f.Name).DefValue = f.DefValue
+		some = true
+	})
+	if some {
+		fmt.Fprint(fs.Output(), "\nFlags:\n")
+		shown.PrintDefaults()
+	}
+	if quiet {
+		fmt.Fprint(fs.Output(), "\nEvery other setting has a flag too: dunlin config names.\n")
+	}
 }
 
 // parse reads a command's flags; done tells that the command ends here with code.

@@ -23,9 +23,9 @@ func serveCommand() command {
 	return command{name: "serve", args: "[flags]", short: "serve the pages and run the daily job",
 		long: `Serves the pages, runs the daily job (overdue list, then letters) and listens on a
 socket beside the store for the other commands. Settings: --config FILE, DUNLIN_*
-variables, flags. Make the first account with dunlin account add.`,
+variables, flags; dunlin config names lists them all. Make the first account with dunlin account add.`,
 		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
-			get := configFlags(fs, "store", "zone", "code", "listen", "daily", "help-line", "tls-cert", "tls-key", "letters-folder")
+			get := configAllFlags(fs, usualFlags...)
 			if code, done := parse(std, fs, args); done {
 				return code
 			}
@@ -40,7 +40,7 @@ variables, flags. Make the first account with dunlin account add.`,
 				fmt.Fprintf(std.err, "dunlin serve: %s\n", people(err))
 				return exitUsage
 			}
-			log := slog.New(slog.NewJSONHandler(std.err, nil))
+			log := slog.New(slog.NewJSONHandler(std.err, &slog.HandlerOptions{Level: cfg.logLevel()}))
 			s, err := openSite(cfg, false, longWait, log)
 			if err != nil {
 				return fail(std, "serve", err)
