@@ -169,7 +169,6 @@ func (s *server) sendRaw(c Ctx, mail bool) error {
 	}
 	h := c.Response().Header()
 	h.Set("Content-Disposition", `attachment; filename="`+name+`"`)
-	h.Set("Content-Security-Policy", "default-src 'none'; sandbox; frame-ancestors 'none'")
 	return c.Blob(http.StatusOK, "application/octet-stream", doc.Raw)
 }
 

@@ -27,6 +27,9 @@ const (
 // script or style.
 const policy = "default-src 'none'; style-src 'self'; img-src 'self'; script-src 'self'; connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; object-src 'none'"
 
+// savedPolicy goes with files to save: should a browser show one, it may do nothing.
+const savedPolicy = "default-src 'none'; sandbox; frame-ancestors 'none'"
+
 // middleware goes around every request, outermost first.
 func (s *server) middleware(e *echo.Echo) {
 	e.Pre(func(next echo.HandlerFunc) echo.HandlerFunc {
@@ -98,6 +101,11 @@ func (s *server) headers(next echo.HandlerFunc) echo.HandlerFunc {
 		if s.Secure {
 			h.Set("Strict-Transport-Security", "max-age=63072000")
 		}
+		c.Response().Before(func() { // what is saved as a file is never a page of this site
+			if strings.HasPrefix(h.Get(echo.HeaderContentDisposition), "attachment") {
+				h.Set("Content-Security-Policy", savedPolicy)
+			}
+		})
 		return next(c)
 	}
 }
@@ -140,6 +148,9 @@ func (s *server) token(next echo.HandlerFunc) echo.HandlerFunc {
 		r := c.Request()
 		if r.Method == http.MethodGet || r.Method == http.MethodHead {
 			return next(c)
+		}
+		if c.Get(sessionKey) == nil { // an address that has no session has no form either
+			return echo.ErrMethodNotAllowed
 		}
 		if err := s.cross.Check(r); err != nil {
 			return errors.Join(errToken, err)

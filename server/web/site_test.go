@@ -54,7 +54,10 @@ type site struct {
 	protocol *cases.Protocol
 	now      time.Time
 	url      string
-	log      *strings.Builder
+	handler  http.Handler // of all pages; its answers are watched
+	router   http.Handler // the same, as web.New made it
+	secure   bool         // served as over TLS
+	log      *lockedLog
 	broken   atomic.Bool // the store fails
 	readOnly atomic.Bool // nothing can be written
 }
@@ -81,7 +84,7 @@ func (f flaky) View(ctx context.Context, do func(cases.Reader) error) error {
 
 func newSite(t testing.TB, change ...func(*web.Deps)) *site {
 	t.Helper()
-	s := &site{t: t, now: time.Date(2026, 3, 5, 8, 41, 0, 0, time.FixedZone("EST", -5*3600)), protocol: cases.DefaultProtocol(), log: &strings.Builder{}}
+	s := &site{t: t, now: time.Date(2026, 3, 5, 8, 41, 0, 0, time.FixedZone("EST", -5*3600)), protocol: cases.DefaultProtocol(), log: &lockedLog{}}
 	db, err := store.Open(filepath.Join(t.TempDir(), "test.dunlin"), store.Options{Now: func() time.Time { return s.now }, Zone: s.now.Location(), Protocol: s.protocol, Scratch: true})
 	if err != nil {
 		t.Fatal(err)
@@ -111,9 +114,10 @@ func newSite(t testing.TB, change ...func(*web.Deps)) *site {
 	if err != nil {
 		t.Fatal(err)
 	}
-	srv := httptest.NewServer(h)
+	s.handler, s.secure = s.watched(h), deps.Secure
+	srv := httptest.NewServer(s.handler)
 	t.Cleanup(srv.Close)
-	s.url = srv.URL
+	s.url, s.router = srv.URL, h
 	return s
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"log/slog"
+	"net"
 	"net/http"
 	"sync"
 	"sync/atomic"
@@ -34,6 +35,9 @@ type Deps struct {
 	Help    string // phone and hours of support; may be empty
 	MadeUp  bool   // all data are invented: said on every page
 	Secure  bool   // served over TLS
+	// Proxies are the addresses of proxies in front of the server: only their word is
+	// taken for the address of a client.
+	Proxies []*net.IPNet
 	Demo    []templates.DemoID
 
 	Services // of the forms, in services.go
@@ -74,10 +78,23 @@ func New(d Deps) (http.Handler, error) {
 	e := echo.New()
 	e.HideBanner, e.HidePort, e.Debug = true, true, false
 	e.HTTPErrorHandler = s.showError
-	e.IPExtractor = echo.ExtractIPDirect()
+	e.IPExtractor = clientAddress(d.Proxies)
 	s.middleware(e)
 	s.routes(e)
 	return e, nil
+}
+
+// clientAddress finds the address of a client: that of the connection, and the one
+// before it in X-Forwarded-For as long as a proxy of ours wrote it.
+func clientAddress(proxies []*net.IPNet) echo.IPExtractor {
+	if len(proxies) == 0 {
+		return echo.ExtractIPDirect()
+	}
+	trust := []echo.TrustOption{echo.TrustLoopback(false), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false)}
+	for _, p := range proxies {
+		trust = append(trust, echo.TrustIPRange(p))
+	}
+	return echo.ExtractIPFromXFFHeader(trust...)
 }
 
 // route is one line of the list of routes.

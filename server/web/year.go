@@ -180,6 +180,5 @@ func (s *server) yearPDF(c Ctx) error {
 	if err := s.note(c, export.Log{What: "Figures for the year", Format: "PDF", Filter: plainLine(v.filter()), Rows: annual.Rows(v.report), Hidden: v.of.words()}.Event()); err != nil {
 		return err
 	}
-	c.Response().Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", fmt.Sprintf("figures-%d.pdf", v.year)))
-	return c.Blob(http.StatusOK, "application/pdf", buf.Bytes())
+	return sendPDF(c, fmt.Sprintf("figures-%d", v.year), buf.Bytes())
 }
