@@ -25,7 +25,7 @@ type world struct {
 func newWorld(t testing.TB, change ...func(*web.Deps)) *world {
 	t.Helper()
 	change = append([]func(*web.Deps){organized}, change...)
-	w, backups := &work{}, &safe{b: web.Safe{SetUp: true, Folder: "/srv/back-ups", Store: "program.db", Every: "@every 1h"}}
+	w, backups := &work{}, &safe{b: web.Safe{SetUp: true, Folder: "/srv/back-ups", Every: "@every 1h"}}
 	s := newSite(t, append([]func(*web.Deps){func(d *web.Deps) {
 		d.Jobs, d.Mail, d.Safe = w, w, backups
 		d.Keys = auth.Keys{Store: d.Store}
