@@ -40,6 +40,8 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	// Sends e-mail and texts; go-mail writes the mail and secures the connection.
 	"reminders/outbox": {[]string{"cases", "templates"}, []string{"github.com/wneessen/go-mail"}},
 	"server/auth":      {[]string{"cases"}, []string{"github.com/alexedwards/argon2id", "github.com/alexedwards/scs/v2", "golang.org/x/time"}},
+	// Sign-in through another service; go-oidc checks what it signs, oauth2 exchanges its codes.
+	"server/auth/openid": {[]string{"cases"}, []string{"github.com/coreos/go-oidc/v3", "golang.org/x/oauth2"}},
 	"server/web": {[]string{"cases", "cases/export", "cases/export/fhir", "cases/measures", "cases/intake", "cases/schedule", "reminders", "reminders/daysheet", "reminders/figures", "reminders/letters", "server/auth", "templates"},
 		[]string{"github.com/labstack/echo/v4"}},
 	// Back-ups: encrypted with age, an open format that other programs read too.
