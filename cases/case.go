@@ -40,6 +40,7 @@ type Case struct {
 	RepeatOrdered *RepeatOrdered `json:"repeat_ordered,omitempty"`
 	Notes         []Note         `json:"notes,omitempty"`
 	ToCheck       []ToCheck      `json:"to_check,omitempty" note:"values that intake could not use, kept as text"`
+	LegalHolds    []LegalHold    `json:"legal_holds,omitempty" note:"while one stands, nothing of the case may be erased"`
 	TestMessage   bool           `json:"test_message,omitempty" note:"opened by a message marked as a test"`
 }
 

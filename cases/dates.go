@@ -106,6 +106,11 @@ func (c *Case) otherDates(add func(kind dateKind, d Day, format string, args ...
 	for i := range c.Releases {
 		add(fact, c.Releases[i].On, "letter_releases[%d].on", i)
 	}
+	for i := range c.LegalHolds {
+		add(fact, c.LegalHolds[i].On, "legal_holds[%d].on", i)
+		add(plan, c.LegalHolds[i].Until, "legal_holds[%d].until", i)
+		add(fact, c.LegalHolds[i].EndedOn, "legal_holds[%d].ended_on", i)
+	}
 	if o := c.RepeatOrdered; o != nil {
 		add(fact, o.On, "repeat_ordered.on")
 	}

@@ -80,6 +80,11 @@ func (c *Case) orderFaults(l *faultList) {
 		after(s.Collected, s.Reported, "when the specimen was collected", "referral.screen.reported")
 	}
 	after(c.Infant.Died, c.Infant.DiedReported, "the day of death", "infant.died_reported")
+	for i := range c.LegalHolds {
+		h := &c.LegalHolds[i]
+		after(h.On, h.Until, "when the legal hold was placed", "legal_holds[%d].until", i)
+		after(h.On, h.EndedOn, "when the legal hold was placed", "legal_holds[%d].ended_on", i)
+	}
 	if d := c.Declined; d != nil {
 		after(d.On, d.WithdrawnOn, "when the family declined", "declined.withdrawn_on")
 	}

@@ -51,7 +51,8 @@ type Entry struct {
 	FromRev Rev           `json:"from_rev"`
 	ToRev   Rev           `json:"to_rev"`
 	Fields  []FieldChange `json:"fields,omitempty"`
-	Prev    string        `json:"prev"` // hex SHA-256 of the entry before
+	Erased  *Erasure      `json:"erased,omitempty"` // what this entry says was erased
+	Prev    string        `json:"prev"`             // hex SHA-256 of the entry before
 	Hash    string        `json:"hash"`
 }
 
@@ -98,7 +99,8 @@ type LetterStep struct {
 	Note  string    `json:"note,omitempty"`
 }
 
-// Received is one document as it arrived, kept for ever beside what became of it.
+// Received is one document as it arrived, kept beside what became of it until the last
+// infant it names is erased.
 // What came inside a mail is a document of its own, within the mail's.
 type Received struct {
 	Hash   string          `json:"hash"`             // hex SHA-256 of Raw
@@ -261,6 +263,9 @@ type Writer interface {
 	PutAccount(Account) error
 	PutSetting(name string, value json.RawMessage) error
 	PutOnce(token, where string, expires time.Time) error
+	// Erase removes a case and all that is kept of it, and writes that it did. It looks
+	// at no rule but a standing legal hold.
+	Erase(ID, Erasure, Event) (Erasure, error)
 	Note(Event) error // an audit entry that belongs to no case
 	// LogAccess appends a line to the access log; number and time are the store's.
 	LogAccess(Access) error

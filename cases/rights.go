@@ -29,6 +29,9 @@ const (
 	SeeFullFigures Right = "see figures without small numbers hidden"
 	ExportExtract  Right = "export a de-identified extract"
 	ExportRows     Right = "export data that name infants"
+
+	HoldLegally  Right = "place and end a legal hold"
+	EraseRecords Right = "propose or confirm erasing records"
 )
 
 // roleRights gives each role the least it needs (program's access table; the
@@ -36,9 +39,9 @@ const (
 var roleRights = map[Role][]Right{
 	Coordinator: {SeeCases, LogContacts, EditIdentity, Weigh, BookTests, VerifyTests, PlaceHolds, EnterReports,
 		CloseCases, ProposeClose, ReopenCases, SendLetters, WorkIntake, SeeReports, RecordDeath, SetFlags,
-		SeeFullFigures, ExportExtract, ExportRows},
+		SeeFullFigures, ExportExtract, ExportRows, HoldLegally, EraseRecords},
 	Nurse:         {SeeCases, LogContacts, Weigh, BookTests, RecordTests, VerifyTests, PlaceHolds, ProposeClose, SeeReports, RecordDeath, KeepSites},
-	Manager:       {AgreeClose, ReopenCases, SeeReports, SeeFullFigures, ExportExtract},
+	Manager:       {AgreeClose, ReopenCases, SeeReports, SeeFullFigures, ExportExtract, EraseRecords},
 	Administrator: {RunProgram},
 }
 

@@ -24,7 +24,8 @@ import (
 // where the canonical bytes are the JSON of the entry with an empty hash, and
 // hash = SHA-256(0x00 || hash before || canonical bytes). Number and hash of the
 // last entry are kept in meta, and printed elsewhere by those who want to prove
-// that the tail was not cut. Nothing here changes or removes an entry.
+// that the tail was not cut. Nothing changes or removes an entry but
+// erasing, which leaves its number and hash (erasedtrail.go).
 
 const (
 	auditBucket = "audit"

@@ -63,6 +63,9 @@ type linkEntry struct {
 	Case  string    `json:"case"`
 	ToRev cases.Rev `json:"to_rev"`
 	Prev  string    `json:"prev"`
+
+	Erased   *cases.Erasure `json:"erased"`
+	ErasedBy uint64         `json:"erased_by"` // of a stub: the entry that says so
 }
 
 // trail is what the check remembers of the chain so far.
@@ -70,6 +73,7 @@ type trail struct {
 	last head
 	revs map[string]cases.Rev // latest revision the trail knows, by case
 	sums [2]uint64            // of the entries that its two indexes must have
+	gone erasedChain
 }
 
 // audit follows the chain from its first entry, and compares its end with the
@@ -100,6 +104,9 @@ func (c *checker) audit(tx *bbolt.Tx) {
 		return
 	}
 	c.counts[auditBucket] = int(t.last.seq)
+	t.gone.compare(func(seq uint64, text string) {
+		c.add(auditBucket+" "+number(seq), "Entry %d of the audit trail %s.", seq, text)
+	})
 	c.auditEnd(tx, t)
 	for i, name := range []string{auditByCase, auditByTime} {
 		if _, sum := bucketSum(tx.Bucket([]byte(name))); sum != t.sums[i] {
@@ -117,6 +124,10 @@ func (l *link) read() {
 	}
 	if err != nil {
 		l.fault = "cannot be read"
+		return
+	}
+	if l.entry.ErasedBy > 0 && string(canonical) == stub(l.entry.Seq, l.entry.ErasedBy) {
+		l.sum = sum // the entry after it, and the one that erased it, say the same
 		return
 	}
 	prev, err := hex.DecodeString(l.entry.Prev)
@@ -142,11 +153,18 @@ func (c *checker) follow(t *trail, l *link) bool {
 	case l.fault != "":
 		c.add(where, "Entry %d of the audit trail %s.", seq, l.fault)
 		return false
-	case l.entry.Seq != seq || l.prev != t.last.hash:
+	case l.entry.Seq != seq || l.entry.ErasedBy == 0 && l.prev != t.last.hash:
 		c.add(where, "Entry %d of the audit trail does not follow from the one before.", seq)
 		return false
 	}
 	t.last = head{seq: seq, hash: l.sum}
+	if by := l.entry.ErasedBy; by > 0 {
+		t.gone.add(seq, by, l.sum)
+		return true
+	}
+	if e := l.entry.Erased; e != nil {
+		t.gone.say(seq, e.Entries, e.Sum)
+	}
 	t.sums[1] += entrySum([]byte(l.entry.At.UTC().Format(timeKey)+number(seq)), "")
 	if id := l.entry.Case; id != "" {
 		t.sums[0] += entrySum([]byte(id+number(seq)), "")

@@ -10,7 +10,7 @@ import (
 )
 
 // rawBucket keeps documents as they arrived, under the SHA-256 that also
-// proves them. Nothing removes one.
+// proves them. Only erasing the last infant that one names removes it.
 const rawBucket = "received.raw"
 
 func receivedTable() *table[cases.Received] {
@@ -50,7 +50,7 @@ func (r *reader) ReceivedLast(n int) ([]cases.Received, error) {
 }
 
 // PutReceived writes what became of a document. Its raw bytes are written once
-// and kept for ever; later writes may leave them out.
+// and kept; later writes may leave them out.
 func (w *writer) PutReceived(d cases.Received) error {
 	raw := w.tx.Bucket([]byte(rawBucket))
 	switch {

@@ -205,7 +205,8 @@ func entryKey(unique bool, k, pk string) []byte {
 	return []byte(k + pk)
 }
 
-// delete removes a record and its keys; only tables of short-lived records use it.
+// delete removes a record and its keys; only short-lived records go so, and what is
+// erased.
 func (t *table[T]) delete(tx *bbolt.Tx, key string) error {
 	b := tx.Bucket([]byte(t.name))
 	v := b.Get([]byte(key))
