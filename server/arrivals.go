@@ -60,11 +60,13 @@ type working struct {
 	site    *site
 	hand    hand // back-ups that people ask for
 	log     *slog.Logger
+	now     func() time.Time
+	cert    *pagesCert // of the pages; nil when a proxy or nobody shows one
 }
 
 // works sets up the jobs of a serving program.
 func (s *site) works(o serving) (*working, error) {
-	w := &working{site: s, every: s.cfg.Mailbox.Every, zone: s.cfg.zone, log: o.log, queue: intake.NewQueue(s.intake, intake.QueueLimits{})}
+	w := &working{site: s, every: s.cfg.Mailbox.Every, zone: s.cfg.zone, log: o.log, now: o.now, queue: intake.NewQueue(s.intake, intake.QueueLimits{})}
 	add := func(j jobs.Job) error {
 		r, err := jobs.New(jobs.Options{Ledger: s.db, Zone: s.cfg.zone, Now: o.now, Log: o.log}, j)
 		w.runners = append(w.runners, r)
@@ -171,6 +173,9 @@ func (w *working) Jobs(ctx context.Context) ([]web.Job, error) {
 		for _, s := range list {
 			out = append(out, web.Job{Name: s.Name, Spec: s.Spec, Last: s.Last, Good: s.LastGood, Next: s.Next, Running: s.Running, Warning: s.Warning})
 		}
+	}
+	if warning := w.cert.warning(w.now(), w.zone); warning != "" {
+		out = append(out, web.Job{Name: "certificate", Title: "Certificate of the pages", Warning: warning})
 	}
 	return out, nil
 }

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"flag"
 	"fmt"
+	"net"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -28,8 +30,11 @@ type config struct {
 	TLSCert  string          `json:"tls_cert"`  // paths; both or none
 	TLSKey   string          `json:"tls_key"`
 	Proxied  bool            `json:"proxied"` // served over TLS by a proxy in front
-	Postal   string          `json:"postal"`  // path of a CSV of postal codes with their middles: postal,lat,lon
-	Letters  letters.Program `json:"letters"` // the program's own facts for letters
+	// TrustedProxies are addresses or networks of proxies in front: only they may say for
+	// whom they ask (X-Forwarded-For).
+	TrustedProxies []string        `json:"trusted_proxies"`
+	Postal         string          `json:"postal"`  // path of a CSV of postal codes with their middles: postal,lat,lon
+	Letters        letters.Program `json:"letters"` // the program's own facts for letters
 	// LettersFolder is the path of a folder with letter texts of the program's own.
 	LettersFolder string `json:"letters_folder"`
 
@@ -57,6 +62,7 @@ type config struct {
 	file     string // path of the settings file, "" when none
 	zone     *time.Location
 	protocol *cases.Protocol
+	proxies  []*net.IPNet
 }
 
 func defaultConfig() config {
@@ -123,6 +129,7 @@ func (c *config) settle() error {
 	if (c.TLSCert == "") != (c.TLSKey == "") {
 		add("tls_cert and tls_key: give both or none")
 	}
+	errs = append(errs, c.checkProxies()...)
 	errs = append(errs, c.checkArrivals()...)
 	errs = append(errs, c.checkOutgoing()...)
 	if err := fhir.CheckLeaveOut(c.CodesLeftOut); err != nil {
@@ -145,6 +152,30 @@ func (c *config) settle() error {
 // socket is where a serving program listens for commands: beside the store.
 func (c *config) socket() string {
 	return filepath.Join(filepath.Dir(c.Store), "."+filepath.Base(c.Store)+".sock")
+}
+
+// checkProxies reads the networks of the proxies in front.
+func (c *config) checkProxies() (errs []error) {
+	c.proxies = nil
+	for _, text := range c.TrustedProxies {
+		p, err := netip.ParsePrefix(text)
+		if a, aerr := netip.ParseAddr(text); aerr == nil {
+			p, err = netip.PrefixFrom(a, a.BitLen()), nil
+		}
+		switch {
+		case err != nil:
+			errs = append(errs, fmt.Errorf("trusted_proxies: %q is no address or network, like 10.1.2.3 or 10.1.2.0/24", text))
+		case p.Bits() == 0:
+			errs = append(errs, fmt.Errorf("trusted_proxies: %q is every address, so that anybody could say to be anybody; name the proxies", text))
+		default:
+			p = p.Masked()
+			c.proxies = append(c.proxies, &net.IPNet{IP: p.Addr().AsSlice(), Mask: net.CIDRMask(p.Bits(), p.Addr().BitLen())})
+		}
+	}
+	if len(c.TrustedProxies) > 0 && !c.Proxied && c.TLSCert == "" {
+		errs = append(errs, errors.New("trusted_proxies: set proxied too when the proxy serves over TLS, else cookies would travel unprotected"))
+	}
+	return errs
 }
 
 // secure tells whether cookies may demand TLS.

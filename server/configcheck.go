@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 	"syscall"
+	"time"
 
 	"dunlin/server/mllp"
 	"dunlin/templates"
@@ -39,6 +40,11 @@ func (c *config) examineSettings() (faults []error, looks []string) {
 		_, err := mllp.LoadTLS(i.Cert, i.Key, i.ClientCA)
 		fault(err)
 	}
+	cert, err := c.pagesTLS(time.Now())
+	fault(err)
+	if w := cert.warning(time.Now(), c.zone); w != "" {
+		looks = append(looks, w)
+	}
 	if c.Backup.Folder != "" {
 		fault(writableFolder("backup.folder", c.Backup.Folder))
 	}
@@ -66,6 +72,9 @@ func (c *config) lookAt() (looks []string) {
 	}
 	if host, _, err := net.SplitHostPort(c.Listen); err == nil && !isLoopback(host) && !c.secure() {
 		look("listen %s can be reached from other machines without TLS: names and results would cross the network for anyone to read. Set tls_cert and tls_key, or listen on 127.0.0.1 behind a proxy and set proxied", c.Listen)
+	}
+	if c.Proxied && len(c.TrustedProxies) == 0 {
+		look("trusted_proxies is empty: everybody seems to sign in from the address of the proxy, and one person's wrong tries slow down all. Name the proxy's address")
 	}
 	if c.AdminAnywhere && c.AdminListen != "" {
 		look("admin_listen %s asks nobody who they are: let only the right machines reach it", c.AdminListen)

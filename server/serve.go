@@ -95,6 +95,12 @@ func serve(ctx context.Context, s *site, o serving) (err error) {
 	}
 	ctx, end := context.WithCancel(ctx)
 	defer end() // what listens ends with it
+	var cert *pagesCert
+	if !o.madeUp {
+		if cert, err = s.cfg.pagesTLS(o.now()); err != nil {
+			return err
+		}
+	}
 	if err := s.beginSafely(ctx, o.log); err != nil {
 		return err
 	}
@@ -102,6 +108,7 @@ func serve(ctx context.Context, s *site, o serving) (err error) {
 	if err != nil {
 		return err
 	}
+	work.cert = cert
 	defer func() { err = errors.Join(err, work.stop(end)) }()
 	handler, err := pages(s, o, work)
 	if err != nil {
@@ -127,21 +134,30 @@ func serve(ctx context.Context, s *site, o serving) (err error) {
 	if err := work.start(ctx); err != nil {
 		return err
 	}
-	return servePages(ctx, s, o, ln, handler)
+	return servePages(ctx, s, o, ln, handler, cert)
 }
 
+// pageLimits bound what one client may take; a test shortens them.
+var pageLimits = struct {
+	header, read, write, idle time.Duration
+	headerBytes               int
+}{5 * time.Second, 15 * time.Second, 30 * time.Second, time.Minute, 64 << 10}
+
 // servePages serves until the context ends, then lets requests under way end.
-func servePages(ctx context.Context, s *site, o serving, ln net.Listener, handler http.Handler) error {
+func servePages(ctx context.Context, s *site, o serving, ln net.Listener, handler http.Handler, cert *pagesCert) error {
 	srv := &http.Server{
-		Handler: handler, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 15 * time.Second,
-		WriteTimeout: 30 * time.Second, IdleTimeout: 60 * time.Second, MaxHeaderBytes: 64 << 10,
+		Handler: handler, ReadHeaderTimeout: pageLimits.header, ReadTimeout: pageLimits.read,
+		WriteTimeout: pageLimits.write, IdleTimeout: pageLimits.idle, MaxHeaderBytes: pageLimits.headerBytes - 4096, // the library adds that much
 		ErrorLog: slog.NewLogLogger(o.log.Handler(), slog.LevelWarn),
 	}
 	failed := make(chan error, 1)
-	secure := s.cfg.TLSCert != "" && !o.madeUp
+	secure := cert != nil
+	if secure {
+		srv.TLSConfig = cert.config()
+	}
 	go func() {
 		if secure {
-			failed <- srv.ServeTLS(ln, s.cfg.TLSCert, s.cfg.TLSKey)
+			failed <- srv.ServeTLS(ln, "", "")
 			return
 		}
 		failed <- srv.Serve(ln)
@@ -191,7 +207,7 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 	return web.New(web.Deps{
 		Pages: set, Store: s.db, Protocol: s.cfg.protocol, Auth: guard,
 		Now: func() time.Time { return o.now().In(s.cfg.zone) }, Log: o.log,
-		Program: s.cfg.Letters.Name, Help: s.cfg.Help, MadeUp: o.madeUp, Demo: o.ids, Secure: s.cfg.secure() && !o.madeUp,
+		Program: s.cfg.Letters.Name, Help: s.cfg.Help, MadeUp: o.madeUp, Demo: o.ids, Secure: s.cfg.secure() && !o.madeUp, Proxies: s.cfg.proxies,
 		Services: web.Services{LetterFacts: func() *letters.Program { return &s.cfg.Letters }, LetterTexts: press.Texts, Press: press, Intake: s.intake,
 			Jobs: work, Mail: work, Out: work, Safe: work, Keys: auth.Keys{Store: s.db}, Documents: work.queue, Centroids: ways, Areas: s.cfg.PostalAreas, CodesLeftOut: s.cfg.CodesLeftOut,
 			// Without a name: calendars are shared, and the program's says what it is for.
