@@ -93,4 +93,3 @@ func TestSecret(t *testing.T) {
 		t.Error("asked without the secret")
 	}
 }
-
