@@ -3,6 +3,7 @@ package measures
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"text/tabwriter"
 )
@@ -68,16 +69,15 @@ func (r Rates) Publish(rule SmallNumbers) PublishedRates {
 	}
 	r.hidePredictions(hidden, rule)
 	for _, x := range r.Rates {
-		if x.Measure == LostClosures {
-			hidden[x.Measure] = rule.part(x.Proportion, r.Cases)
+		if slices.Contains(ofCases, x.Measure) {
+			hidden[x.Measure] = both(hidden[x.Measure], rule.part(x.Proportion, r.Cases))
 		}
 	}
+	alike(hidden, DoctorInTime, FamilyInTime)
 	for _, b := range r.Breakdowns {
 		shown, total := hideWithTotal(proportions(b.Rows), rule)
-		if b.Measure == Complete { // facts overlap: each stands for itself
-			for i, x := range b.Rows {
-				shown[i] = rule.part(x.Proportion, r.Cases)
-			}
+		if b.Measure == Complete {
+			shown = r.hideFacts(b.Rows, rule)
 		} else {
 			hidden[b.Measure] = both(hidden[b.Measure], total)
 		}
@@ -88,6 +88,9 @@ func (r Rates) Publish(rule SmallNumbers) PublishedRates {
 	}
 	for _, x := range r.Rates {
 		out.Rates = append(out.Rates, publishRate(x, hidden[x.Measure]))
+	}
+	if hidden[QNSInfants].Count.Hidden { // the same infants wait for a repeat
+		out.RepeatTest = PublishedWait{Cases: Cell{Hidden: true}}
 	}
 	return out
 }

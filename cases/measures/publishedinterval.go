@@ -127,7 +127,7 @@ func (r IntervalReport) Publish(rule SmallNumbers) PublishedInterval {
 		s := p.All.draw(&r.All, rule, units)
 		p.All.incidences(&r.All, &s)
 	}
-	p.Classes = publishClasses(r.Classes, rule)
+	p.Classes = publishClasses(r.Classes, &p.All, rule)
 	p.LogRank = p.LogRank.round(rule)
 	p.Says = says(&p)
 	return p
@@ -165,12 +165,18 @@ func (p *PublishedInterval) drawGroups(r *IntervalReport, rule SmallNumbers) []c
 func (g *PublishedGroup) totalsKnown() bool { return !g.Cases.Hidden && !g.Done.Hidden }
 
 // publishClasses gives counts and quantiles only: curves of the classes beside that
-// of all would tell the days of the smaller class.
-func publishClasses(classes []GroupReport, rule SmallNumbers) []PublishedGroup {
+// of all would tell the days of the smaller class. No count is given where this table
+// hides other totals than that of the groups, which would fill them in.
+func publishClasses(classes []GroupReport, all *PublishedGroup, rule SmallNumbers) []PublishedGroup {
 	if len(classes) == 0 {
 		return nil
 	}
-	out := publishTable(classes, rule)[:len(classes)]
+	out := publishTable(classes, rule)
+	total := &out[len(classes)]
+	out = out[:len(classes)]
+	if !total.hidesLike(all) {
+		withholdCounts(out)
+	}
 	for i := range out {
 		if out[i].Cases.Hidden {
 			continue
@@ -223,6 +229,25 @@ func (g *PublishedGroup) withhold() {
 	none := PublishedQuantile{Hidden: true}
 	g.Quarter, g.Median, g.ThreeQuarters, g.Ninth = none, none, none, none
 	g.RMean = RestrictedMean{undefined, undefined, undefined}
+}
+
+// hidesLike tells that two totals of the same cases hide the same counts.
+func (g *PublishedGroup) hidesLike(o *PublishedGroup) bool {
+	return g.Cases.Hidden == o.Cases.Hidden && g.Done.Hidden == o.Done.Hidden && g.Waiting.Hidden == o.Waiting.Hidden && g.Left.Hidden == o.Left.Hidden
+}
+
+// withholdCounts hides every count of groups, and what rests on them.
+func withholdCounts(groups []PublishedGroup) {
+	none := Cell{Hidden: true}
+	for i := range groups {
+		g := &groups[i]
+		g.Cases, g.Done, g.Waiting, g.Left = none, none, none, none
+		g.Curve, g.Shares, g.Incidence = nil, nil, nil
+		for k := range g.Reasons {
+			g.Reasons[k].N = none
+		}
+		g.withhold()
+	}
 }
 
 // hideRows is Hide for one row as well, which is its own total.

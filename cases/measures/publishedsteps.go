@@ -2,18 +2,20 @@ package measures
 
 import "slices"
 
-// chains are shares of the same infants at growing ages. Each is larger, or smaller,
-// than the one before by those who changed in between, who can be few.
+// chains are shares of the same infants at growing ages, and of first tests among all.
+// Each is larger, or smaller, than the one before by those who changed in between, or
+// by the repeats, who can be few.
 func chains() [][]string {
 	tested := make([]string, len(TestedAges))
 	for i, days := range TestedAges {
 		tested[i] = TestedBy(days)
 	}
-	return [][]string{tested, {NoResolution90, NoResolution180, NoResolution365}}
+	return [][]string{tested, {NoResolution90, NoResolution180, NoResolution365}, {QNSFirstYoung, QNSTestsYoung}, {QNSFirstYoung, QNSInfants}}
 }
 
-// hideSteps hides the shares of a chain, and their groups, that differ from the last
-// one shown by so few infants that those could be pointed at.
+// hideSteps hides the shares of a chain that differ from the last one shown by so few
+// infants that those could be pointed at, with their groups; where only groups differ
+// by few, the groups.
 func (r Rates) hideSteps(hidden map[string]HiddenRate, breakdowns []PublishedBreakdown, chain []string, rule SmallNumbers) {
 	last := map[string]Proportion{}
 	for _, measure := range chain {
@@ -24,19 +26,33 @@ func (r Rates) hideSteps(hidden map[string]HiddenRate, breakdowns []PublishedBre
 				near = true
 			}
 		}
+		before, ok := last[""]
+		all := ok && rule.tell(before, now[""])
 		if !near {
 			if h := hidden[measure]; !h.Count.Hidden || !h.Of.Hidden {
 				last = now
 			}
 			continue
 		}
-		hidden[measure] = nothing
-		for _, b := range breakdowns {
-			for i := range b.Rows {
-				if b.Measure == measure {
-					b.Rows[i] = PublishedRate{Measure: measure, Name: b.Rows[i].Name, HiddenRate: nothing}
-				}
-			}
+		if all {
+			hidden[measure] = nothing
+		} else if h := hidden[measure]; !h.Count.Hidden || !h.Of.Hidden {
+			last[""] = now[""]
+		}
+		hideRowsOf(breakdowns, measure)
+	}
+}
+
+// hideRowsOf hides all groups of a measure.
+func hideRowsOf(breakdowns []PublishedBreakdown, measure string) {
+	for k := range breakdowns {
+		b := &breakdowns[k]
+		if b.Measure != measure {
+			continue
+		}
+		b.Funnel = nil
+		for i := range b.Rows {
+			b.Rows[i] = PublishedRate{Measure: measure, Name: b.Rows[i].Name, HiddenRate: nothing}
 		}
 	}
 }
@@ -55,7 +71,7 @@ func (r Rates) series(measure string) map[string]Proportion {
 	for _, b := range r.Breakdowns {
 		if b.Measure == measure {
 			for _, x := range b.Rows {
-				out[x.Name] = x.Proportion
+				out[b.By+": "+x.Name] = x.Proportion
 			}
 		}
 	}
@@ -79,6 +95,36 @@ func (s SmallNumbers) tell(a, b Proportion) bool {
 func (s SmallNumbers) part(p Proportion, all int) HiddenRate {
 	parts, _ := HideTotal([]int{p.Count, p.Of - p.Count, all - p.Of}, s)
 	return p.shown(parts[0].Hidden, parts[2].Hidden || s.Small(p.Of))
+}
+
+// ofCases are the rates whose total is a part of all cases: those left out of it are
+// the difference, which can be few.
+var ofCases = []string{LostClosures, DoctorInTime, FamilyInTime, NoResolution90, NoResolution180, NoResolution365}
+
+// alike hides the total of two rates that have the same one where either hides it.
+func alike(hidden map[string]HiddenRate, a, b string) {
+	x, y := hidden[a], hidden[b]
+	none := HiddenRate{}
+	none.Of.Hidden = x.Of.Hidden || y.Of.Hidden
+	hidden[a], hidden[b] = both(x, none), both(y, none)
+}
+
+// hideFacts hides the facts recorded of too few, or of all but too few. Facts overlap,
+// so each stands for itself; but those that apply to the same cases have one total,
+// which is hidden of all of them or of none.
+func (r Rates) hideFacts(rows []Rate, rule SmallNumbers) []HiddenRate {
+	out := make([]HiddenRate, len(rows))
+	left := map[int]bool{}
+	for i, x := range rows {
+		out[i] = HideRates([]Proportion{x.Proportion}, rule)[0]
+		left[x.Of] = left[x.Of] || out[i].Of.Hidden || rule.Small(x.Of) || rule.Small(r.Cases-x.Of)
+	}
+	for i, x := range rows {
+		if left[x.Of] {
+			out[i] = nothing
+		}
+	}
+	return out
 }
 
 // shown is the proportion without what is hidden.

@@ -36,6 +36,7 @@ func (y Year) Publish(rule SmallNumbers) PublishedYear {
 	for _, x := range y.Intervals {
 		out.Intervals = append(out.Intervals, x.Publish(rule))
 	}
+	out.alignIntervals(&y, rule)
 	var routes, variants Cell
 	out.ByRoute, routes = publishCounts(y.ByRoute, rule)
 	out.ByVariants, variants = publishCounts(y.ByVariants, rule)
@@ -51,6 +52,53 @@ func (y Year) Publish(rule SmallNumbers) PublishedYear {
 	out.Cleared = publishSpread(y.Cleared, rule, out.closed("carrier", "not-affected"))
 	out.alignRates(&y, rule)
 	return out
+}
+
+// alignIntervals hides, of two intervals of which one ends no later than the other, what
+// is done of the one that fewer have done, where they differ by few: tested, but never
+// with enough sweat; closed, but not determined. Groups whose totals are hidden
+// otherwise than those of the same interval without groups have no counts.
+func (p *PublishedYear) alignIntervals(y *Year, rule SmallNumbers) {
+	done := map[Milestone]int{}
+	for _, x := range y.Intervals {
+		if x.From == Birth && x.Group == "" {
+			done[x.To] = x.All.Done
+		}
+	}
+	for i := range p.Intervals {
+		x := &p.Intervals[i]
+		more := Closure
+		switch {
+		case x.Group != "":
+			if whole, ok := p.Interval(x.From, x.To, ""); ok && !whole.All.hidesLike(&x.All) {
+				withholdCounts(x.Groups)
+			}
+			continue
+		case x.To == FirstSufficient:
+			more = FirstTest
+		case x.To != Determination:
+			continue
+		}
+		if d := done[more] - done[x.To]; d > 0 && rule.Small(d) {
+			x.All.hideDone()
+		}
+	}
+}
+
+// hideDone hides how many are done, and when.
+func (g *PublishedGroup) hideDone() {
+	none := Cell{Hidden: true}
+	g.Done, g.Waiting, g.Left, g.Curve = none, none, none, nil
+	g.RMean = RestrictedMean{undefined, undefined, undefined}
+	for i := range g.Shares {
+		g.Shares[i] = PublishedShare{Share: Share{Day: g.Shares[i].Day}, Hidden: true}
+	}
+	for i := range g.Reasons {
+		g.Reasons[i].N = none
+	}
+	for i := range g.Incidence {
+		g.Incidence[i].Steps, g.Incidence[i].Hidden = nil, true
+	}
 }
 
 // stand takes the open cases, and the closures of each class, from the interval from

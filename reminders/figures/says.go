@@ -86,8 +86,12 @@ func saysRates(y *measures.PublishedYear) (out []string) {
 		out = append(out, fmt.Sprintf("Of %s who reached 365 days of age, %d (%s) had no final resolution by then: the national indicator of loss to follow-up.",
 			templates.Count(r.Of.N, "infant", "infants"), r.Count.N, oneDecimal(*r.Rate)))
 	}
-	if r, ok := rateOf(y, measures.QNSTestsYoung); ok && r.Rate != nil {
-		text := fmt.Sprintf("Of %s from infants up to 3 months, %d (%s) gave too little sweat", templates.Count(r.Of.N, "collection", "collections"), r.Count.N, oneDecimal(*r.Rate))
+	if r, ok := qnsOf(y); ok && r.Rate != nil {
+		what := templates.Count(r.Of.N, "collection", "collections")
+		if r.Measure == measures.QNSFirstYoung {
+			what = templates.Count(r.Of.N, "first collection", "first collections")
+		}
+		text := fmt.Sprintf("Of %s from infants up to 3 months, %d (%s) gave too little sweat", what, r.Count.N, oneDecimal(*r.Rate))
 		if r.Benchmark != nil {
 			text += fmt.Sprintf("; the benchmark is %s or less", oneDecimal(*r.Benchmark))
 			if r.Test != nil && *r.Rate > *r.Benchmark {
@@ -100,6 +104,15 @@ func saysRates(y *measures.PublishedYear) (out []string) {
 		out = append(out, fmt.Sprintf("%s of %s were missed.", oneDecimal(*r.Rate), templates.Count(r.Of.N, "appointment", "appointments")))
 	}
 	return out
+}
+
+// qnsOf is the rate of collections from young infants; where it is hidden, since the
+// repeats among them could be worked out, that of first collections.
+func qnsOf(y *measures.PublishedYear) (measures.PublishedRate, bool) {
+	if r, ok := rateOf(y, measures.QNSTestsYoung); ok && (r.Rate != nil || !r.Count.Hidden) {
+		return r, true
+	}
+	return rateOf(y, measures.QNSFirstYoung)
 }
 
 // saysGroups compares languages and counties: the gap between groups that an annual

@@ -64,8 +64,12 @@ func facts(y *measures.PublishedYear, about *About) []templates.BigFact {
 	if x, ok := y.Interval(measures.Birth, measures.Closure, ""); ok {
 		out = append(out, templates.BigFact{Name: "Median age at closure", Value: sentence(dayWord(x.All.Median)), Note: halfNote(&x.All)})
 	}
-	if r, ok := rateOf(y, measures.QNSTestsYoung); ok {
-		out = append(out, templates.BigFact{Name: "QNS, up to 3 months", Value: rateWord(r.HiddenRate), Note: ofWord(r.HiddenRate) + benchmarkNote(r)})
+	if r, ok := qnsOf(y); ok {
+		name := "QNS, up to 3 months"
+		if r.Measure == measures.QNSFirstYoung {
+			name = "QNS of first tests, up to 3 months"
+		}
+		out = append(out, templates.BigFact{Name: name, Value: rateWord(r.HiddenRate), Note: ofWord(r.HiddenRate) + benchmarkNote(r)})
 	}
 	return out
 }
