@@ -98,6 +98,15 @@ func (s *server) receiveDocument(c Ctx) error {
 	if err != nil { // it is stored, but what became of it before cannot be told
 		return s.notStored(c, err)
 	}
+	line := cases.Access{By: "key:" + name, Role: cases.System, Act: cases.ActCreate, Route: r.Method + " " + c.Path(), Status: status, From: ip, Request: requestOf(c)}
+	for i := range a.Items {
+		if a.Items[i].Reference != "" {
+			line.Infants = append(line.Infants, a.Items[i].Reference)
+		}
+	}
+	if err := s.lines.log(r.Context(), line); err != nil {
+		return s.notStored(c, err)
+	}
 	s.Log.Info("document", "key", name, "request", requestOf(c), "bytes", len(raw), "again", res.Again, "counts", a.Counts)
 	return c.JSON(status, a)
 }

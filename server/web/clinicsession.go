@@ -39,6 +39,9 @@ func (s *server) loadClinic(c Ctx, withMissed bool) (x clinic, err error) {
 	err = s.view(c, func(r cases.Reader) error {
 		return x.read(r, c.Param("site"), on, c.Param("id"), withMissed)
 	})
+	for i := range x.visits {
+		saw(c, x.visits[i].Case.Reference)
+	}
 	return x, err
 }
 

@@ -18,24 +18,38 @@ type keptPage struct{ before, after []byte }
 
 const refMark = "D-0000-0000"
 
-func (s *server) keep() error {
-	p := &templates.ProblemPage{
-		Base: templates.Base{Name: "There is a problem", Program: s.Program, Help: s.Help, MadeUp: s.MadeUp, LetterKeys: true},
-		Head: "Sorry, there is a problem with Dunlin",
-		Text: []string{"Nothing was saved. Use the Back button of your browser: what you typed should still be in the form.",
-			"Try again in a few minutes. If you need to reach a family now, use the last printed overdue list."},
-		Actions: []templates.Link{{Href: "/", Text: "Go to the first page"}}, Ref: refMark,
-	}
-	var buf bytes.Buffer
-	if err := s.Pages.Render(&buf, p); err != nil {
+// with is the page with the number of a request.
+func (k *keptPage) with(ref string) []byte {
+	return bytes.Join([][]byte{k.before, []byte(ref), k.after}, nil)
+}
+
+// keep renders the pages that are shown whatever is broken.
+func (s *server) keep() (err error) {
+	s.last, err = s.keepPage("There is a problem", "Sorry, there is a problem with Dunlin",
+		"Nothing was saved. Use the Back button of your browser: what you typed should still be in the form.",
+		"Try again in a few minutes. If you need to reach a family now, use the last printed overdue list.")
+	if err != nil {
 		return err
 	}
-	var ok bool
-	s.last.before, s.last.after, ok = bytes.Cut(buf.Bytes(), []byte(refMark))
-	if !ok {
-		return errors.New("the page of server trouble shows no request number")
+	s.unlogged, err = s.keepPage("The access log cannot be written", "Sorry, the access log cannot be written",
+		"Nothing about infants is shown while Dunlin cannot write down who sees it.",
+		"If you sent a form, it may have been saved: look before you send it again.",
+		"Try again in a few minutes, and tell the administrator. If you need to reach a family now, use the last printed overdue list.")
+	return err
+}
+
+func (s *server) keepPage(name, head string, text ...string) (k keptPage, err error) {
+	p := &templates.ProblemPage{Base: templates.Base{Name: name, Program: s.Program, Help: s.Help, MadeUp: s.MadeUp, LetterKeys: true},
+		Head: head, Text: text, Actions: []templates.Link{{Href: "/", Text: "Go to the first page"}}, Ref: refMark}
+	var buf bytes.Buffer
+	if err := s.Pages.Render(&buf, p); err != nil {
+		return k, err
 	}
-	return nil
+	var ok bool
+	if k.before, k.after, ok = bytes.Cut(buf.Bytes(), []byte(refMark)); !ok {
+		return k, errors.New("the page of server trouble shows no request number")
+	}
+	return k, nil
 }
 
 // showError turns any error of a handler into a page. Texts of errors are shown
@@ -86,8 +100,7 @@ func (s *server) trouble(c Ctx) {
 	if c.Response().Committed {
 		return
 	}
-	body := bytes.Join([][]byte{s.last.before, []byte(requestOf(c)), s.last.after}, nil)
-	_ = c.HTMLBlob(http.StatusInternalServerError, body)
+	_ = c.HTMLBlob(http.StatusInternalServerError, s.last.with(requestOf(c)))
 }
 
 // explain gives the status and the words of an error.

@@ -66,6 +66,7 @@ func (s *server) sendWritten(c Ctx, name string, log export.Log, write func(io.W
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return fmt.Errorf("web: export: %w", err)
 	}
+	visitOf(c).rows = log.Rows
 	if err := s.note(c, log.Event()); err != nil {
 		return err
 	}

@@ -152,6 +152,7 @@ func (s *server) exportLines(c Ctx) error {
 					if c.Request().Context().Err() != nil {
 						return errTooLong
 					}
+					saw(c, k.Reference)
 					return add(k, a)
 				})
 			})

@@ -71,7 +71,7 @@ func TestNoEntryNoFile(t *testing.T) {
 	s.open(docQNS)
 	f := s.as("wren").get("/reports/exports").form("/reports/exports/cases").set("l_reason", "x").set("l_format", "csv")
 	s.readOnly.Store(true)
-	if p := f.send(); p.status != 500 || strings.Contains(p.body, "Tobias") {
+	if p := f.send(); p.status != 503 || strings.Contains(p.body, "Tobias") {
 		t.Errorf("a file left without an entry: %d", p.status)
 	}
 }

@@ -147,6 +147,8 @@ func (s *server) sendRaw(c Ctx, mail bool) error {
 		if err != nil {
 			return err
 		}
+		saw(c, item.Related...)
+		saw(c, referencesIn([]byte(item.Reference))...)
 		hash := item.Document
 		if mail {
 			part, err := r.ReceivedRecord(hash)

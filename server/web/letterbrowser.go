@@ -39,6 +39,7 @@ func (s *server) letterPage(c Ctx) error {
 	if err != nil {
 		return err
 	}
+	saw(c, d.c.Reference)
 	p := &templates.LetterSheetPage{Base: templates.Base{Name: "Letter for the browser", Current: "letters"}, Back: letterHref(stateDue, d.key()), Letter: *duePreview(c, d), Draft: true}
 	if d.l.ForBrowser(d.err) {
 		p.Lead = "This letter is not made yet. Making it gives it a number and records it as printed from the browser by you; it is never made a second time."
@@ -102,6 +103,10 @@ func (s *server) keptLetterPage(c Ctx) error {
 	x, err := s.readLetter(c, c.Param("id"))
 	if err != nil {
 		return err
+	}
+	saw(c, referencesIn(x.l.Data)...)
+	if x.l.Case != "" {
+		saw(c, x.c.Reference)
 	}
 	p := &templates.LetterSheetPage{Base: templates.Base{Name: "Letter for the browser", Current: "letters"}, Back: letterHref(x.l.State, x.l.ID), Letter: *s.preview(c, &x)}
 	p.Code = letters.CodeOf(x.l.Number)

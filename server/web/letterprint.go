@@ -30,8 +30,11 @@ func (s *server) letterPDF(c Ctx) error {
 	var rec cases.Letter
 	err := s.view(c, func(r cases.Reader) error {
 		var err error
-		rec, err = r.Letter(c.Param("id"))
-		return err
+		if rec, err = r.Letter(c.Param("id")); err != nil {
+			return err
+		}
+		saw(c, referencesIn(rec.Data)...) // the list of a test site
+		return sawCases(c, r, rec.Case)
 	})
 	if err != nil {
 		return err
@@ -70,6 +73,10 @@ func (s *server) runPDF(c Ctx) error {
 	for i := range list {
 		if list[i].l.State != "held" { // taken out of the stack
 			ids = append(ids, list[i].l.ID)
+			saw(c, referencesIn(list[i].l.Data)...)
+			if list[i].l.Case != "" {
+				saw(c, list[i].c.Reference)
+			}
 		}
 	}
 	if len(ids) == 0 {

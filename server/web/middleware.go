@@ -118,11 +118,13 @@ func (s *server) session(next echo.HandlerFunc) echo.HandlerFunc {
 		if acc, ok := s.Auth.User(c.Request().Context()); ok {
 			c.Set(userKey, acc)
 		}
-		err := next(c)
-		if err != nil { // here the request's time and session still hold, so the page can be made
-			s.showError(err, c)
-		}
-		return err
+		return s.watched(c, func() error {
+			err := next(c)
+			if err != nil { // here the request's time and session still hold, so the page can be made
+				s.showError(err, c)
+			}
+			return err
+		})
 	})
 	return func(c Ctx) error {
 		if p := c.Request().URL.Path; strings.HasPrefix(p, "/static/") || p == "/health" || p == "/favicon.ico" || isAPI(c) {

@@ -119,8 +119,10 @@ func (f figures) fileTabs(path string) []templates.Tab {
 	return []templates.Tab{{Href: f.address(path+".xlsx", f.full), Text: "Export as workbook"}, {Href: f.address(path+".zip", f.full), Text: "Export as CSV"}}
 }
 
-// note writes an audit entry that belongs to no case, in a transaction of its own.
+// note writes an audit entry that belongs to no case, in a transaction of its own. Its
+// words go into the request's line of the access log too.
 func (s *server) note(c Ctx, e cases.Event) error {
+	sawNoted(c, e, 0)
 	return s.Store.Update(c.Request().Context(), actorOf(c), func(w cases.Writer) error { return w.Note(e) })
 }
 

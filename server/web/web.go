@@ -50,9 +50,11 @@ type server struct {
 	Desk  *cases.Desk // over a store that keeps each form's token; see submit
 	cross *http.CrossOriginProtection
 	last  keptPage // the page of server trouble, rendered at start
+	lines *accessLines
 	tally tally
 	tries tries
 
+	unlogged  keptPage   // the page that is shown where the access log cannot be written
 	exporting sync.Mutex // held while a file is made
 
 	opens map[string]right // who may open each page, by its path
@@ -64,7 +66,16 @@ type server struct {
 
 // New makes the handler of all pages. It fails when a page is missing.
 func New(d Deps) (http.Handler, error) {
-	s := &server{Deps: d, cross: http.NewCrossOriginProtection()}
+	lines := &accessLines{store: d.Store}
+	d.Store = watchedStore{d.Store}
+	if d.Press != nil {
+		press := *d.Press
+		press.Store, d.Press = d.Store, &press
+	}
+	if d.Intake != nil {
+		d.Intake = d.Intake.Over(d.Store)
+	}
+	s := &server{Deps: d, cross: http.NewCrossOriginProtection(), lines: lines}
 	s.Book = &reminders.Book{Store: d.Store, Protocol: s.protocol}
 	s.Desk = cases.NewDesk(onceStore{d.Store, &s.tally}, d.Protocol)
 	s.places = booking.NewDesk(onceStore{d.Store, &s.tally}, d.Protocol)
