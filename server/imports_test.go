@@ -46,10 +46,12 @@ var mayImport = map[string]struct{ ours, outside []string }{
 		[]string{"github.com/labstack/echo/v4"}},
 	// Back-ups: encrypted with age, an open format that other programs read too.
 	"server/safekeeping": {[]string{"cases/store"}, []string{"filippo.io/age"}},
-	"server/mllp":        {[]string{"cases/intake", "cases/intake/hl7"}, nil},        // HL7 messages over a connection: frames, answers, TLS
-	"server/demo":        {[]string{"cases", "cases/intake", "cases/schedule"}, nil}, // the invented program, recorded through intake and desk
+	// Counts for those who watch the program, in the format of Prometheus.
+	"server/metrics": {nil, []string{"github.com/prometheus/client_golang"}},
+	"server/mllp":    {[]string{"cases/intake", "cases/intake/hl7"}, nil},        // HL7 messages over a connection: frames, answers, TLS
+	"server/demo":    {[]string{"cases", "cases/intake", "cases/schedule"}, nil}, // the invented program, recorded through intake and desk
 	"server": {[]string{"cases", "cases/export", "cases/export/fhir", "cases/store", "cases/measures", "cases/schedule", "cases/intake", "cases/intake/hl7", "cases/intake/csvfile", "cases/intake/mail", "reminders",
-		"reminders/figures", "reminders/letters", "reminders/jobs", "reminders/mailbox", "reminders/outbox", "server/auth", "server/demo", "server/mllp", "server/safekeeping", "server/web", "templates"}, nil},
+		"reminders/figures", "reminders/letters", "reminders/jobs", "reminders/mailbox", "reminders/outbox", "server/auth", "server/demo", "server/metrics", "server/mllp", "server/safekeeping", "server/web", "templates"}, nil},
 }
 
 // sharedModules may be imported by more than one package, each with its reason:

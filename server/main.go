@@ -45,7 +45,7 @@ func main() {
 func commands() []command {
 	return []command{
 		serveCommand(), demoCommand(), importCommand(), assessCommand(), overdueCommand(), lettersCommand(), reportCommand(), exportCommand(),
-		checkCommand(), backupCommand(), restoreCommand(), compactCommand(), accountCommand(), configCommand(), versionCommand(),
+		checkCommand(), backupCommand(), restoreCommand(), compactCommand(), accountCommand(), configCommand(), healthCommand(), versionCommand(),
 	}
 }
 
@@ -142,18 +142,4 @@ func wrongUse(io stdio, fs *flag.FlagSet, format string, args ...any) int {
 func fail(io stdio, what string, err error) int {
 	fmt.Fprintf(io.err, "dunlin %s: %s\n", what, people(err))
 	return exitFailed
-}
-
-func versionCommand() command {
-	return command{name: "version", short: "print the release", long: "Prints the release of this program.",
-		run: func(_ context.Context, io stdio, fs *flag.FlagSet, args []string) int {
-			if code, done := parse(io, fs, args); done {
-				return code
-			}
-			if fs.NArg() > 0 {
-				return wrongUse(io, fs, "it takes no arguments")
-			}
-			fmt.Fprintf(io.out, "dunlin %s\n", release)
-			return exitOK
-		}}
 }

@@ -15,6 +15,7 @@ import (
 	"dunlin/reminders/jobs"
 	"dunlin/reminders/letters"
 	"dunlin/server/auth"
+	"dunlin/server/metrics"
 	"dunlin/server/web"
 	"dunlin/templates"
 )
@@ -26,6 +27,7 @@ socket beside the store for the other commands. Settings: --config FILE, DUNLIN_
 variables, flags; dunlin config names lists them all. Make the first account with dunlin account add.`,
 		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
 			get := configAllFlags(fs, usualFlags...)
+			clockRight := fs.Bool("clock-is-right", false, "serve though the store has entries of a later time: the clock was wrong then")
 			if code, done := parse(std, fs, args); done {
 				return code
 			}
@@ -45,7 +47,7 @@ variables, flags; dunlin config names lists them all. Make the first account wit
 			if err != nil {
 				return fail(std, "serve", err)
 			}
-			err = serve(ctx, s, serving{log: log, ready: func(url string) {
+			err = serve(ctx, s, serving{log: log, clockRight: *clockRight, ready: func(url string) {
 				fmt.Fprintf(std.out, "Dunlin %s serves %s\n", release, url)
 				warnSetUp(ctx, std, s)
 			}})
@@ -86,6 +88,9 @@ type serving struct {
 	madeUp bool
 	ids    []templates.DemoID
 	listen string // the settings' address when empty
+
+	clockRight bool             // a person says that the clock is right, though entries lie ahead of it
+	counts     *metrics.Metrics // nil while nobody may ask
 }
 
 // serve serves pages, jobs, interfaces and the command socket until the context ends.
@@ -97,6 +102,9 @@ func serve(ctx context.Context, s *site, o serving) (err error) {
 	defer end() // what listens ends with it
 	var cert *pagesCert
 	if !o.madeUp {
+		if err := s.checkClock(ctx, o.clockRight); err != nil {
+			return err
+		}
 		if cert, err = s.cfg.pagesTLS(o.now()); err != nil {
 			return err
 		}
@@ -109,6 +117,9 @@ func serve(ctx context.Context, s *site, o serving) (err error) {
 		return err
 	}
 	work.cert = cert
+	if s.cfg.AdminListen != "" {
+		o.counts = metrics.New(release, revision(), work.facts)
+	}
 	defer func() { err = errors.Join(err, work.stop(end)) }()
 	handler, err := pages(s, o, work)
 	if err != nil {
@@ -118,11 +129,16 @@ func serve(ctx context.Context, s *site, o serving) (err error) {
 	if address == "" {
 		address = s.cfg.Listen
 	}
-	ln, err := net.Listen("tcp", address)
+	ln, err := listen("the pages", "listen", address)
 	if err != nil {
-		return fmt.Errorf("the pages cannot be served: %w", err)
+		return err
 	}
 	defer ln.Close()
+	admin, err := listenForAdmin(s.cfg, work, o.counts, o.log)
+	if err != nil {
+		return err
+	}
+	defer admin.stop()
 	stopOps, err := listenForOps(ctx, s, s.cfg.socket())
 	if err != nil {
 		return err
@@ -134,6 +150,7 @@ func serve(ctx context.Context, s *site, o serving) (err error) {
 	if err := work.start(ctx); err != nil {
 		return err
 	}
+	admin.serve(o.log)
 	return servePages(ctx, s, o, ln, handler, cert)
 }
 
@@ -204,8 +221,13 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
+	var observe func(string, string, int, time.Duration)
+	if o.counts != nil {
+		observe = o.counts.Request
+	}
 	return web.New(web.Deps{
-		Pages: set, Store: s.db, Protocol: s.cfg.protocol, Auth: guard,
+		Observe: observe,
+		Pages:   set, Store: s.db, Protocol: s.cfg.protocol, Auth: guard,
 		Now: func() time.Time { return o.now().In(s.cfg.zone) }, Log: o.log,
 		Program: s.cfg.Letters.Name, Help: s.cfg.Help, MadeUp: o.madeUp, Demo: o.ids, Secure: s.cfg.secure() && !o.madeUp, Proxies: s.cfg.proxies,
 		Services: web.Services{LetterFacts: func() *letters.Program { return &s.cfg.Letters }, LetterTexts: press.Texts, Press: press, Intake: s.intake,

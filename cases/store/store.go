@@ -217,6 +217,10 @@ func Unclean(path string) bool {
 // Path is where the store lies.
 func (db *DB) Path() string { return db.path }
 
+// MayWrite tells why nothing can be written now: the store is closed or open for
+// reading only, or a disk error stopped writing. It is nil when writing is possible.
+func (db *DB) MayWrite() error { return db.mayWrite() }
+
 // CleanStart tells whether the last stop was clean; otherwise the store was
 // checked when it was opened.
 func (db *DB) CleanStart() bool { return db.clean }

@@ -82,6 +82,9 @@ func (s *server) logged() middleware.RequestLoggerConfig {
 				level, args = slog.LevelError, append(args, "err", v.Error)
 			}
 			s.Log.Log(c.Request().Context(), level, "request", args...)
+			if s.Observe != nil {
+				s.Observe(v.Method, v.RoutePath, v.Status, v.Latency)
+			}
 			return nil
 		},
 	}

@@ -39,6 +39,8 @@ type Deps struct {
 	// taken for the address of a client.
 	Proxies []*net.IPNet
 	Demo    []templates.DemoID
+	// Observe counts each answer by its route, never by its address; nil counts nothing.
+	Observe func(method, route string, status int, took time.Duration)
 
 	Services // of the forms, in services.go
 }
