@@ -16,6 +16,12 @@ import (
 // test is skipped, and fails where DUNLIN_CI=1 says that all parts must be there.
 func browser(t *testing.T) context.Context {
 	t.Helper()
+	return browserFor(t, 60*time.Second)
+}
+
+// browserFor is browser, for a longer time.
+func browserFor(t *testing.T, limit time.Duration) context.Context {
+	t.Helper()
 	path := os.Getenv("DUNLIN_CHROMIUM")
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
 		if p, err := exec.LookPath(name); path == "" && err == nil {
@@ -33,7 +39,7 @@ func browser(t *testing.T) context.Context {
 	t.Cleanup(cancel)
 	ctx, stop := chromedp.NewContext(ctx)
 	t.Cleanup(stop)
-	ctx, end := context.WithTimeout(ctx, 60*time.Second)
+	ctx, end := context.WithTimeout(ctx, limit)
 	t.Cleanup(end)
 	return ctx
 }

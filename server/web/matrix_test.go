@@ -3,6 +3,7 @@ package web_test
 import (
 	"flag"
 	"fmt"
+	"io"
 	"maps"
 	"net/http"
 	"net/http/httptest"
@@ -73,16 +74,27 @@ func (x *world) callers() (out []*caller) {
 
 // ask sends a request; change may alter it.
 func (c *caller) ask(method, address string, form url.Values, change ...func(*http.Request)) *httptest.ResponseRecorder {
-	r := httptest.NewRequest(method, address, strings.NewReader(form.Encode()))
+	r := c.request(method, address, form)
+	for _, f := range change {
+		f(r)
+	}
+	return c.send(r, form)
+}
+
+func (c *caller) request(method, address string, form url.Values) *http.Request {
+	r := httptest.NewRequest(method, address, nil)
 	if form != nil {
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	}
 	if c.cookie != "" {
 		r.Header.Set("Cookie", c.cookie)
 	}
-	for _, f := range change {
-		f(r)
-	}
+	return r
+}
+
+func (c *caller) send(r *http.Request, form url.Values) *httptest.ResponseRecorder {
+	body := form.Encode()
+	r.Body, r.ContentLength = io.NopCloser(strings.NewReader(body)), int64(len(body))
 	w := httptest.NewRecorder()
 	c.handler.ServeHTTP(w, r)
 	return w
