@@ -40,6 +40,9 @@ type Case struct {
 	RepeatOrdered *RepeatOrdered `json:"repeat_ordered,omitempty"`
 	Notes         []Note         `json:"notes,omitempty"`
 	ToCheck       []ToCheck      `json:"to_check,omitempty" note:"values that intake could not use, kept as text"`
+	DuplicateOf   *DuplicateOf   `json:"duplicate_of,omitempty" note:"another case is about the same infant; once agreed, everything is there"`
+	Merged        []Merged       `json:"merged,omitempty" note:"cases that were about the same infant"`
+	KeptApart     []KeptApart    `json:"kept_apart,omitempty" note:"infants that a person told from this one"`
 	LegalHolds    []LegalHold    `json:"legal_holds,omitempty" note:"while one stands, nothing of the case may be erased"`
 	TestMessage   bool           `json:"test_message,omitempty" note:"opened by a message marked as a test"`
 }

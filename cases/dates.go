@@ -106,6 +106,16 @@ func (c *Case) otherDates(add func(kind dateKind, d Day, format string, args ...
 	for i := range c.Releases {
 		add(fact, c.Releases[i].On, "letter_releases[%d].on", i)
 	}
+	if d := c.DuplicateOf; d != nil {
+		add(fact, d.On, "duplicate_of.on")
+		add(fact, d.AgreedOn, "duplicate_of.agreed_on")
+	}
+	for i := range c.Merged {
+		add(fact, c.Merged[i].On, "merged[%d].on", i)
+	}
+	for i := range c.KeptApart {
+		add(fact, c.KeptApart[i].On, "kept_apart[%d].on", i)
+	}
 	for i := range c.LegalHolds {
 		add(fact, c.LegalHolds[i].On, "legal_holds[%d].on", i)
 		add(plan, c.LegalHolds[i].Until, "legal_holds[%d].until", i)

@@ -37,19 +37,37 @@ func (d *Desk) Close(ctx context.Context, a Actor, id ID, rev Rev, k Closure) (C
 		case !alone && k.Reason == "":
 			return FieldError("closures.reason", "Enter the reason; another person has to agree to this closing")
 		}
-		k.By, k.AgreedBy, k.AgreedOn = a.Name, "", 0
-		k.RestsOn = []Day{}
-		for i := range c.SweatTests {
-			k.RestsOn = append(k.RestsOn, c.SweatTests[i].On)
-		}
+		k.By, k.AgreedBy, k.AgreedOn, k.RestsOn = a.Name, "", 0, testDays(c)
 		c.Closures = append(c.Closures, k)
 		return nil
 	})
 }
 
-// AgreeClosing lets another person agree to the proposed closure.
-func (d *Desk) AgreeClosing(ctx context.Context, a Actor, id ID, rev Rev) (Case, error) {
-	return d.Change(ctx, a, AgreeClose, id, rev, Event{Kind: "closing-agreed", Text: "Closing agreed"}, func(c *Case, today Day) error {
+// AgreeClosing lets another person agree to the proposed closure. One that names the case
+// it repeats merges the two.
+func (d *Desk) AgreeClosing(ctx context.Context, a Actor, id ID, rev Rev) (out Case, err error) {
+	if err := a.need(AgreeClose); err != nil {
+		return out, err
+	}
+	err = d.store.Update(ctx, a, func(w Writer) error {
+		c, err := w.Case(id)
+		if err != nil {
+			return err
+		}
+		if c.DuplicateOf != nil {
+			out, err = d.merge(w, a, &c, rev)
+		} else {
+			out, err = d.agreeIn(w, a, id, rev, Event{Kind: "closing-agreed", Text: "Closing agreed"}, nil)
+		}
+		return err
+	})
+	return out, err
+}
+
+// agreeIn agrees to the proposed closure in a running transaction; more changes the case
+// besides.
+func (d *Desk) agreeIn(w Writer, a Actor, id ID, rev Rev, ev Event, more func(*Case)) (Case, error) {
+	return ChangeIn(w, d.protocol, id, rev, ev, func(c *Case, today Day) error {
 		k := d.protocol.closing(c, today).proposed
 		switch {
 		case k == nil:
@@ -58,6 +76,9 @@ func (d *Desk) AgreeClosing(ctx context.Context, a Actor, id ID, rev Rev) (Case,
 			return Errorf(Refused, "Another person than %s has to agree.", k.By)
 		}
 		k.AgreedBy, k.AgreedOn = a.Name, today
+		if more != nil {
+			more(c)
+		}
 		return nil
 	})
 }
@@ -74,6 +95,7 @@ func (d *Desk) SendBack(ctx context.Context, a Actor, id ID, rev Rev, reason str
 			return FieldError("reason", "Enter what is missing")
 		}
 		k.Reopened = &Reopened{On: today, By: a.Name, Reason: reason}
+		c.DuplicateOf = nil
 		return nil
 	})
 }
@@ -86,6 +108,8 @@ func (d *Desk) Reopen(ctx context.Context, a Actor, id ID, rev Rev, reason strin
 		switch {
 		case k == nil:
 			return Errorf(Refused, "The case is not closed.")
+		case c.DuplicateOf != nil:
+			return Errorf(Refused, "%s was merged into %s. Take the merge back there.", c.Reference, c.DuplicateOf.Reference)
 		case reason == "":
 			return FieldError("reason", "Enter why the case is reopened")
 		}

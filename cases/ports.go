@@ -263,6 +263,10 @@ type Writer interface {
 	PutAccount(Account) error
 	PutSetting(name string, value json.RawMessage) error
 	PutOnce(token, where string, expires time.Time) error
+	// MoveTo gives letters, messages and items of a case to another and says which; one
+	// that the other has too gets an occasion of its own. MoveBack undoes it.
+	MoveTo(from, to ID) ([]Moved, error)
+	MoveBack(moved []Moved, to ID) error
 	// Erase removes a case and all that is kept of it, and writes that it did. It looks
 	// at no rule but a standing legal hold.
 	Erase(ID, Erasure, Event) (Erasure, error)

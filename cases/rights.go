@@ -30,6 +30,7 @@ const (
 	ExportExtract  Right = "export a de-identified extract"
 	ExportRows     Right = "export data that name infants"
 
+	MergeCases   Right = "merge two cases of one infant, or keep two apart"
 	HoldLegally  Right = "place and end a legal hold"
 	EraseRecords Right = "propose or confirm erasing records"
 )
@@ -39,7 +40,7 @@ const (
 var roleRights = map[Role][]Right{
 	Coordinator: {SeeCases, LogContacts, EditIdentity, Weigh, BookTests, VerifyTests, PlaceHolds, EnterReports,
 		CloseCases, ProposeClose, ReopenCases, SendLetters, WorkIntake, SeeReports, RecordDeath, SetFlags,
-		SeeFullFigures, ExportExtract, ExportRows, HoldLegally, EraseRecords},
+		SeeFullFigures, ExportExtract, ExportRows, MergeCases, HoldLegally, EraseRecords},
 	Nurse:         {SeeCases, LogContacts, Weigh, BookTests, RecordTests, VerifyTests, PlaceHolds, ProposeClose, SeeReports, RecordDeath, KeepSites},
 	Manager:       {AgreeClose, ReopenCases, SeeReports, SeeFullFigures, ExportExtract, EraseRecords},
 	Administrator: {RunProgram},

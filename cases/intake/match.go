@@ -95,6 +95,9 @@ func (e *evidence) numbers(r *Referral, c *cases.Case) {
 	}
 	e.card = same(r.Card, s.CardSerial) || same(r.FirstCard, s.CardSerial)
 	e.accession = same(r.Accession.Number, s.Accession) && (r.Sender == "" || s.Laboratory == "" || fold(r.Sender) == fold(s.Laboratory))
+	for _, x := range c.Merged { // the numbers of a case that was about the same infant
+		e.accession = e.accession || same(r.Accession.Number, x.Accession) && (r.Sender == "" || x.Laboratory == "" || fold(r.Sender) == fold(x.Laboratory))
+	}
 	motherHas := ""
 	for _, n := range c.Infant.Records {
 		switch {

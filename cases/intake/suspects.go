@@ -38,8 +38,8 @@ const (
 // most of them, those that share the most first. A pair is listed where a number says
 // so, or the sum of weights reaches half way between the protocol's bounds for review and
 // for attaching by itself (ours: nobody waits here, and a list of strangers is not read).
-// Left out are siblings on record, possible twins, pairs that a person kept apart when a
-// document came in, closed duplicates, and cases of test messages.
+// Left out are siblings on record, possible twins, pairs that a person kept apart, on
+// their pages or when a document came in, closed duplicates, and cases of test messages.
 func FindSuspects(r cases.Reader, p *cases.Protocol, most int) (out Suspects, err error) {
 	all, shared := sharing(r)
 	pairs, err := nearBirths(r, p, all)
@@ -156,7 +156,7 @@ func (f *finder) onFile(id cases.ID) (*onFile, error) {
 
 // oneInfant compares two cases.
 func (f *finder) oneInfant(a, b *onFile, shared map[string]bool) (Suspect, bool) {
-	if slices.Contains(a.Siblings, b.Reference) || slices.Contains(b.Siblings, a.Reference) {
+	if slices.Contains(a.Siblings, b.Reference) || slices.Contains(b.Siblings, a.Reference) || a.ApartFrom(b.Reference) != nil || b.ApartFrom(a.Reference) != nil {
 		return Suspect{}, false
 	}
 	sent := b.facts

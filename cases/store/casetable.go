@@ -67,10 +67,10 @@ func caseTable(stand func(*caseRecord) standing) *table[caseRecord] {
 			{name: "name", version: 1, keys: nameKeys},
 			{name: "given", version: 1, keys: givenKeys},
 			{name: "born", version: 1, keys: func(c *caseRecord) []string { return dayKey(c.Infant.Born) }},
-			{name: "record", version: 1, keys: recordKeys},
-			{name: "accession", version: 1, keys: accessionKeys},
-			{name: "match", version: 1, keys: matchKeys},
-			{name: "external", version: 1, keys: externalKeys},
+			{name: "record", version: 2, keys: recordKeys},
+			{name: "accession", version: 2, keys: accessionKeys},
+			{name: "match", version: 2, keys: matchKeys},
+			{name: "external", version: 2, keys: externalKeys},
 			{name: "reference", version: 1, unique: true, keys: func(c *caseRecord) []string {
 				return oneKey(strings.ToUpper(c.Reference))
 			}},
@@ -115,8 +115,12 @@ func givenKeys(c *caseRecord) []string {
 	return out
 }
 
+// The numbers of a case that was merged lead to the one that has its facts.
 func recordKeys(c *caseRecord) []string {
 	var out []string
+	if c.MergedInto() != "" {
+		return nil
+	}
 	for _, r := range c.Infant.Records {
 		if n := plainNumber(r.Number); n != "" {
 			out = appendNew(out, closed(n))
@@ -126,14 +130,26 @@ func recordKeys(c *caseRecord) []string {
 }
 
 func accessionKeys(c *caseRecord) []string {
-	if s := c.Referral.Screen; s != nil {
-		return oneKey(plainNumber(s.Accession))
+	var out []string
+	if c.MergedInto() != "" {
+		return nil
 	}
-	return nil
+	if s := c.Referral.Screen; s != nil {
+		out = oneKey(plainNumber(s.Accession))
+	}
+	for _, m := range c.Merged {
+		for _, k := range oneKey(plainNumber(m.Accession)) {
+			out = appendNew(out, k)
+		}
+	}
+	return out
 }
 
 // matchKeys are those by which what arrives finds the infants it may be about.
 func matchKeys(c *caseRecord) []string {
+	if c.MergedInto() != "" {
+		return nil
+	}
 	keys := cases.MatchKeys(&c.Case)
 	for i, k := range keys {
 		keys[i] = closed(k)
@@ -145,8 +161,16 @@ func matchKeys(c *caseRecord) []string {
 // number, and each authority with its record number.
 func externalKeys(c *caseRecord) []string {
 	var out []string
+	if c.MergedInto() != "" {
+		return nil
+	}
 	if s := c.Referral.Screen; s != nil && s.Accession != "" {
 		out = append(out, externalKey(s.Laboratory, s.Accession))
+	}
+	for _, m := range c.Merged {
+		if m.Accession != "" {
+			out = appendNew(out, externalKey(m.Laboratory, m.Accession))
+		}
 	}
 	for _, r := range c.Infant.Records {
 		if r.Number != "" {

@@ -18,7 +18,7 @@ func letterTable() *table[cases.Letter] {
 		key: func(l *cases.Letter) string { return l.ID },
 		indexes: []index[cases.Letter]{
 			{name: "once", version: 1, unique: true, keys: func(l *cases.Letter) []string {
-				return []string{string(l.Case) + keyEnd + closed(l.Kind) + closed(l.Occasion)}
+				return []string{letterKey(l)}
 			}},
 			{name: "case", version: 1, keys: func(l *cases.Letter) []string { return []string{string(l.Case) + keyEnd} }},
 			{name: "state", version: 1, keys: func(l *cases.Letter) []string { return []string{closed(l.State)} }},

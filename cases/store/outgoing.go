@@ -15,7 +15,7 @@ func outgoingTable() *table[cases.Outgoing] {
 		key: func(o *cases.Outgoing) string { return o.ID },
 		indexes: []index[cases.Outgoing]{
 			{name: "once", version: 1, unique: true, keys: func(o *cases.Outgoing) []string {
-				return []string{string(o.Case) + keyEnd + closed(o.Kind) + closed(o.Occasion) + closed(o.By)}
+				return []string{messageKey(o)}
 			}},
 			{name: "case", version: 1, keys: func(o *cases.Outgoing) []string { return oneKey(string(o.Case)) }},
 			{name: "state", version: 1, keys: func(o *cases.Outgoing) []string { return []string{closed(o.State)} }},
