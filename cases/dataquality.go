@@ -52,7 +52,7 @@ var DataFaultKinds = [dataFaultCount]DataFaultKind{
 	{"no-phone", "Open cases without a telephone", "The case is open, and no telephone number of the family is recorded.", "Ask primary care or the birth hospital.", "family"},
 	{"no-language", "Open cases without a language", "The case is open, and the family’s language is not recorded.", "Ask primary care or the birth hospital. Do not guess it from the name.", "family"},
 	{"no-primary-care", "Open cases without primary care", "The case is open, and no doctor or practice is recorded.", "Ask the family or the birth hospital.", "family"},
-	{"duplicate", "Two cases that may be one infant", "Another case is so much alike that both may be about the same infant. Twins on record, and cases that a person kept apart, are left out.", "Compare both cases. When it is one infant, close one of them as duplicate; twins are linked as siblings.", ""},
+	{"duplicate", "Two cases that may be one infant", "Another case is so much alike that both may be about the same infant. Twins on record, and cases that a person kept apart, are left out.", "Compare both cases and decide: one infant, and the cases are merged once another person agrees, or two, and they are never listed again.", ""},
 }
 
 // Kind says in words what the fault is.

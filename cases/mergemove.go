@@ -132,8 +132,12 @@ func (c *Case) absorb(d *Case) {
 func (in *Infant) absorb(d *Infant) {
 	in.Weights = append(in.Weights, fresh(in.Weights, d.Weights)...)
 	in.Records = append(in.Records, fresh(in.Records, d.Records)...)
-	for _, name := range append([]string{d.Family}, d.FormerNames...) {
-		if name != "" && name != in.Family && !slices.Contains(in.FormerNames, name) {
+	names := d.FormerNames
+	if (d.Family != in.Family || d.Given != in.Given) && d.Family+d.Given != "" {
+		names = append([]string{d.Family + ", " + d.Given}, names...)
+	}
+	for _, name := range names {
+		if !slices.Contains(in.FormerNames, name) {
 			in.FormerNames = append(in.FormerNames, name)
 		}
 	}

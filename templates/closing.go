@@ -48,6 +48,7 @@ type AgreePage struct {
 	Action     string
 	Back       string
 	Proposal   []Fact
+	Sides      *Sides // both cases, when one is to be merged into another
 	Supports   []string
 	Because    string
 	Evidence   []Met

@@ -53,4 +53,7 @@ type FaultRow struct {
 }
 
 // FaultOther is another case.
-type FaultOther struct{ Reference, Href string }
+type FaultOther struct {
+	Reference, Href string
+	Compare         string // the page that sets both side by side and asks; may be empty
+}

@@ -16,7 +16,7 @@ func init() {
 		p := sampleFaults()
 		p.List = &FaultList{Name: "Tests without the amount of sweat", Means: "A collection was recorded, and the amount of an arm was not.", Do: "Ask the test site for the amount, and record it with the test.", Cases: 2, Pager: Pager{Page: 1, Pages: 2, Next: "/reports/faults?kind=no-amount&page=2"},
 			Rows: []FaultRow{{Reference: "AB-2026-0112", Href: "/infants/AB-2026-0112#tests-h", Referred: DateOf("2026-01-30"), State: "Open", Words: []string{"The test of 5 Mar 2026 has an arm without its amount of sweat."}},
-				{Reference: "AB-2026-0042", Referred: DateOf("2026-02-08"), State: "Closed 4 Mar 2026", Words: []string{"The test of 2 Mar 2026 has an arm without its amount of sweat."}, Others: []FaultOther{{"AB-2026-0041", "/infants/AB-2026-0041"}}}}}
+				{Reference: "AB-2026-0042", Referred: DateOf("2026-02-08"), State: "Closed 4 Mar 2026", Words: []string{"The test of 2 Mar 2026 has an arm without its amount of sweat."}, Others: []FaultOther{{"AB-2026-0041", "/infants/AB-2026-0041", "/infants/AB-2026-0042/merge?with=AB-2026-0041"}}}}}
 		return p
 	}
 	samples["data-faults-none"] = func() Page {

@@ -32,6 +32,16 @@ func (s *server) agreePage(c Ctx, o *opened, f *form) (*templates.AgreePage, err
 		Lead: fmt.Sprintf("Proposed by %s on %s.", k.By, shortDay(k.On)), Action: action(c), Back: "/infants/" + o.c.Reference,
 		Supports: supportWords(&o.a), Because: supportBecause(&o.a), Evidence: closingEvidence(&o.c, &o.a, s.protocol()), MayAgree: true}
 	p.Proposal = closureFacts(k)
+	if d := o.c.DuplicateOf; d != nil {
+		other, err := s.otherCase(c, d.Reference)
+		if err != nil {
+			return nil, err
+		}
+		p.Head, p.Sides = "Merge "+o.c.Reference+" into "+d.Reference+"?", s.sideBySide(&o.c, other)
+		if d.Twins != "" {
+			p.Proposal = append(p.Proposal, templates.Fact{Name: "Why not twins", Text: d.Twins})
+		}
+	}
 	switch who := actorOf(c); {
 	case !who.May(cases.AgreeClose):
 		p.MayAgree, p.WhyNot = false, "A manager agrees to a closing that the evidence does not decide, or sends it back."
@@ -39,7 +49,7 @@ func (s *server) agreePage(c Ctx, o *opened, f *form) (*templates.AgreePage, err
 		p.MayAgree, p.WhyNot = false, "You proposed this closing. Another person must agree."
 	}
 	p.Decision = f.group(templates.Choice{ID: "decision", Legend: "Your decision", Down: true, Options: []templates.Option{
-		{Value: "agree", Text: "Agree", Sub: "The case closes today."}, {Value: "send-back", Text: "Send back", Sub: "The case goes on. Say what is missing."}}})
+		{Value: "agree", Text: "Agree", Sub: agreeEffect(&o.c)}, {Value: "send-back", Text: "Send back", Sub: "The case goes on. Say what is missing."}}})
 	p.Reason = f.field(templates.Field{ID: "reason", Label: "What is missing", Hint: "Only when you send it back", Kind: "area", Rows: 2})
 	return p, nil
 }

@@ -159,7 +159,11 @@ func (s *server) fillDataFaults(c Ctx, p *templates.DataFaultsPage, q *faultQuer
 		if sees {
 			row.Href = "/infants/" + l.Reference + faultParts[k.Part]
 			for _, ref := range l.Others {
-				row.Others = append(row.Others, templates.FaultOther{Reference: ref, Href: "/infants/" + ref})
+				other := templates.FaultOther{Reference: ref, Href: "/infants/" + ref}
+				if can(c, mergeCases) {
+					other.Compare = "/infants/" + l.Reference + "/merge?with=" + ref
+				}
+				row.Others = append(row.Others, other)
 			}
 		}
 		list.Rows = append(list.Rows, row)
@@ -183,6 +187,13 @@ type keptAlike struct {
 	at     time.Time
 	of     map[cases.ID][]cases.Alike
 	looked string
+}
+
+// forget has the pairs looked for anew.
+func (k *keptAlike) forget() {
+	k.Lock()
+	defer k.Unlock()
+	k.of = nil
 }
 
 // look gives the pairs under the case that was opened later, and says how they were

@@ -62,6 +62,9 @@ func (s *server) showError(err error, c Ctx) {
 		s.apiError(c, err)
 		return
 	}
+	if s.lead(c, err) {
+		return
+	}
 	status, head, text, links := s.explain(c, err)
 	if status == http.StatusInternalServerError {
 		s.trouble(c)
@@ -107,6 +110,7 @@ func (s *server) trouble(c Ctx) {
 func (s *server) explain(c Ctx, err error) (status int, head string, text []string, links []templates.Link) {
 	home := []templates.Link{{Href: "/", Text: "Go to the first page"}}
 	var he *echo.HTTPError
+	var moved *movedTo
 	switch {
 	case errors.Is(err, errSignedOut):
 		return http.StatusUnauthorized, "You were signed out", []string{"Nothing was saved. Sign in, then enter it again."},
@@ -117,6 +121,9 @@ func (s *server) explain(c Ctx, err error) (status int, head string, text []stri
 		return http.StatusServiceUnavailable, "That took too long", []string{"Nothing was saved. Try again in a minute."}, home
 	case errors.As(err, &he):
 		return s.explainHTTP(he, home)
+	case errors.As(err, &moved):
+		return http.StatusConflict, "That cannot be done now", []string{moved.from + " was merged into " + moved.into + ". Record it there.", "Nothing was saved."},
+			[]templates.Link{{Href: "/infants/" + moved.into, Text: "Open " + moved.into}}
 	}
 	switch cases.KindOf(err) {
 	case cases.NotFound:

@@ -32,7 +32,8 @@ type factEdit struct {
 	opened
 	f    *form
 	n    int
-	more bool // the form gets fields for one guardian more
+	more bool   // the form gets fields for one guardian more
+	said string // what the notice says besides, once it was saved
 }
 
 // add puts fields and choices on the page with what was typed.
@@ -118,7 +119,7 @@ func (s *server) recordFact(c Ctx, k *factForm) error {
 			return templates.Notice{}, err
 		}
 		a := s.protocol().Assess(&x, e.today)
-		return templates.Notice{Head: k.saved, Text: infantName(&x.Infant) + ", " + x.Reference + ". Next: " + a.ActionWord() + dueWords(&a) + "."}, nil
+		return templates.Notice{Head: k.saved, Text: infantName(&x.Infant) + ", " + x.Reference + ". " + e.said + "Next: " + a.ActionWord() + dueWords(&a) + "."}, nil
 	})
 	return s.refuse(c, e.f, p, err, sent{k.what, k.labels, func(path string) string { return factField(lastPart(path)) }})
 }
@@ -136,7 +137,11 @@ func factField(last string) string {
 		return "by-whom"
 	case "explained_by":
 		return "explained-by"
-	case "from", "until", "reason", "reported", "scope", "on", "to", "by", "kind", "text":
+	case "ended_why":
+		return "why"
+	case "reference":
+		return "other"
+	case "twins", "from", "until", "reason", "reported", "scope", "on", "to", "by", "kind", "text":
 		return last
 	}
 	return ""
@@ -172,6 +177,7 @@ func (s *server) factLinks(c Ctx, o *opened) []templates.Link {
 	add(open && h != nil && h.AcceptedOn == 0, cases.EditIdentity, "/handover/accept", "Hand-over accepted")
 	add(true, cases.SetFlags, "/flags/new", "Contact flag")
 	add(true, cases.SeeCases, "/notes/new", "Note")
+	keepLinks(o, add)
 	return out
 }
 

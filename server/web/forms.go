@@ -51,6 +51,8 @@ func (s *server) formRoutes() []route {
 		post("/infants/:ref/close", closeCases, s.closeCase),
 		get("/infants/:ref/agree", seeCases|agreeClosing, s.agreeForm),
 		post("/infants/:ref/agree", agreeClosing, s.agree),
+		get("/infants/:ref/merge", mergeCases, s.mergeForm),
+		post("/infants/:ref/merge", mergeCases, s.mergeOrNot),
 		get("/infants/:ref/export", exportRows, s.exportCaseForm),
 		post("/infants/:ref/export", exportRows, s.exportCase),
 		get("/infants/:ref/reopen", reopenCases, s.reopenForm),

@@ -46,9 +46,17 @@ func (s *server) load(c Ctx) (opened, error) {
 	if err != nil {
 		return o, err
 	}
+	if into := o.c.MergedInto(); into != "" {
+		return o, &movedTo{from: o.c.Reference, into: into}
+	}
 	o.a = s.protocol().Assess(&o.c, o.today)
 	return o, nil
 }
+
+// movedTo says that a case was merged into another, where everything of it is.
+type movedTo struct{ from, into string }
+
+func (m *movedTo) Error() string { return "web: a case that was merged" }
 
 // loadBooking opens the case that the address names, with the index of the booking that
 // it names too; -1 when it names none.

@@ -35,6 +35,8 @@ const (
 	seeFullFigures                   // figures without small numbers hidden
 	exportExtract                    // de-identified lines of cases
 	exportRows                       // lines that name infants, and whole cases
+	mergeCases                       // two cases of one infant
+	eraseRecords                     // retention, and erasing what was kept long enough
 )
 
 // deskRights says which of the desk's rights each page's right stands for.
@@ -45,6 +47,7 @@ var deskRights = map[right]cases.Right{
 	takeIn: cases.WorkIntake, seeLetters: cases.LogContacts, sendLetters: cases.SendLetters, seeReports: cases.SeeReports,
 	writeProtocol: cases.AgreeClose, administer: cases.RunProgram,
 	keepSites: cases.KeepSites, seeFullFigures: cases.SeeFullFigures, exportExtract: cases.ExportExtract, exportRows: cases.ExportRows,
+	mergeCases: cases.MergeCases, eraseRecords: cases.EraseRecords,
 }
 
 var rightsOf = func() map[cases.Role]right {
