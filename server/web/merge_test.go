@@ -62,8 +62,11 @@ func TestTwoInfantsAreKeptApart(t *testing.T) {
 func TestTwinsAreMergedOnlyWhenNamed(t *testing.T) {
 	s := newSite(t)
 	k, other := s.open(docQNS), s.open(docQNS)
-	s.change(k.Reference, func(c *cases.Case) { c.Infant.Plurality, c.Infant.BirthOrder = 2, 1 })
-	s.change(other.Reference, func(c *cases.Case) { c.Infant.Plurality, c.Infant.BirthOrder = 2, 2 })
+	for i, ref := range []string{k.Reference, other.Reference} {
+		c := s.read(ref)
+		c.Infant.Plurality, c.Infant.BirthOrder = 2, i+1
+		s.update(func(w cases.Writer) error { _, err := w.PutCase(c, cases.Event{Kind: "order"}); return err })
+	}
 	at := "/infants/" + k.Reference + "/merge"
 	p := s.as("wren").get(at+"?with="+other.Reference).wants(200, "Twins are possible", "One was born as number 1, the other as number 2")
 	p = p.form(at).set("answer", "into-this").set("reason", "one card").send().wants(422, "how it is known that these are not twins")
