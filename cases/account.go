@@ -7,7 +7,7 @@ type Account struct {
 	ID   string `json:"id"` // sign-in name: the work email in lower case
 	Name string `json:"name"`
 	Role Role   `json:"role"`
-	// Sites are the ids of the test sites that a nurse works at; empty is every site.
+	// Sites are the keys of the test sites that a nurse works at; empty is every site.
 	// Other roles are bound to no site.
 	Sites    []string `json:"sites,omitempty"`
 	Hash     string   `json:"hash"` // argon2id; "" until the person has chosen a password
@@ -50,11 +50,11 @@ type KnownDevice struct {
 }
 
 // Invited tells whether the person has not chosen a password yet.
-func (a *Account) Invited() bool { return a.Hash == "" }
+func (a Account) Invited() bool { return a.Hash == "" }
 
 // AtSite tells whether the account may work at a test site: it is bound to none, or to
 // that one.
-func (a *Account) AtSite(site string) bool {
+func (a Account) AtSite(site string) bool {
 	for _, s := range a.Sites {
 		if s == site {
 			return true

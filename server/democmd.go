@@ -169,7 +169,7 @@ func openDemo(ctx context.Context, cfg *config, on string) (*demoSite, error) {
 	d.site = newSite(cfg, db)
 	for _, x := range demoIDs {
 		by := cases.Actor{ID: "demo", Name: "Demo", Role: cases.System, Via: "demo"}
-		if _, err := auth.Create(ctx, db, by, x.id, x.name, x.role, demoPassword); err != nil {
+		if _, err := auth.Create(ctx, db, by, auth.Person{ID: x.id, Name: x.name, Role: x.role}, demoPassword); err != nil {
 			return nil, err
 		}
 	}

@@ -39,7 +39,8 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"reminders/mailbox": {[]string{"cases", "cases/intake"}, []string{"github.com/emersion/go-imap/v2"}},
 	// Sends e-mail and texts; go-mail writes the mail and secures the connection.
 	"reminders/outbox": {[]string{"cases", "templates"}, []string{"github.com/wneessen/go-mail"}},
-	"server/auth":      {[]string{"cases"}, []string{"github.com/alexedwards/argon2id", "github.com/alexedwards/scs/v2", "golang.org/x/time"}},
+	// Passwords, codes of the second factor, sessions, rate limits; NFKC.
+	"server/auth": {[]string{"cases"}, []string{"github.com/alexedwards/argon2id", "github.com/alexedwards/scs/v2", "github.com/pquerna/otp", "golang.org/x/text", "golang.org/x/time"}},
 	// Sign-in through another service; go-oidc checks what it signs, oauth2 exchanges its codes.
 	"server/auth/openid": {[]string{"cases"}, []string{"github.com/coreos/go-oidc/v3", "golang.org/x/oauth2"}},
 	"server/web": {[]string{"cases", "cases/export", "cases/export/fhir", "cases/measures", "cases/intake", "cases/schedule", "reminders", "reminders/daysheet", "reminders/figures", "reminders/letters", "server/auth", "templates"},
@@ -55,7 +56,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 }
 
 // sharedModules may be imported by more than one package, each with its reason:
-// text normalization is the store's for names and the paper's for printing; character sets are intake's and its mails'.
+// text normalization is the store's for names, the paper's for printing and that of passwords; character sets are intake's and its mails'.
 var sharedModules = []string{"golang.org/x/text"}
 
 // pure lists packages that must not ask the clock, the system or chance.

@@ -24,7 +24,8 @@ func serveCommand() command {
 	return command{name: "serve", args: "[flags]", short: "serve the pages and run the daily job",
 		long: `Serves the pages, runs the daily job (overdue list, then letters) and listens on a
 socket beside the store for the other commands. Settings: --config FILE, DUNLIN_*
-variables, flags; dunlin config names lists them all. Make the first account with dunlin account add.`,
+variables, flags; dunlin config names lists them all. While there is no account it
+prints a link, good once and for 15 minutes, with which the first administrator is made.`,
 		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
 			get := configAllFlags(fs, usualFlags...)
 			clockRight := fs.Bool("clock-is-right", false, "serve though the store has entries of a later time: the clock was wrong then")
@@ -49,7 +50,7 @@ variables, flags; dunlin config names lists them all. Make the first account wit
 			}
 			err = serve(ctx, s, serving{log: log, clockRight: *clockRight, ready: func(url string) {
 				fmt.Fprintf(std.out, "Dunlin %s serves %s\n", release, url)
-				warnSetUp(ctx, std, s)
+				warnSetUp(ctx, std, s, url)
 			}})
 			if cerr := s.close(); err == nil {
 				err = cerr
@@ -62,10 +63,10 @@ variables, flags; dunlin config names lists them all. Make the first account wit
 }
 
 // warnSetUp says what a new program still lacks.
-func warnSetUp(ctx context.Context, std stdio, s *site) {
+func warnSetUp(ctx context.Context, std stdio, s *site, url string) {
 	err := s.db.View(ctx, func(r cases.Reader) error {
 		if list, err := r.Accounts(); err == nil && len(list) == 0 {
-			fmt.Fprintln(std.out, "There is no account yet. Make one with: dunlin account add --id WORK-EMAIL --name NAME --role coordinator")
+			fmt.Fprintf(std.out, "There is no account yet. Open this link within 15 minutes to make the first administrator; it works once:\n  %s%s\n", s.cfg.address(url), web.FirstPath(s.guard.First()))
 		}
 		return nil
 	})
@@ -213,10 +214,11 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 		return nil, err
 	}
 	s.cfg.logLetterTexts(press.Texts, o.log)
-	guard, err := auth.New(s.db, auth.Options{Now: o.now, Secure: s.cfg.secure() && !o.madeUp, Sessions: s.db.Sessions(time.Now)})
+	guard, err := auth.New(s.db, auth.Options{Now: o.now, Secure: s.cfg.secure() && !o.madeUp, Sessions: s.db.Sessions(time.Now), Program: s.cfg.Letters.Name})
 	if err != nil {
 		return nil, err
 	}
+	s.guard = guard
 	ways, err := s.areas(o.log)
 	if err != nil {
 		return nil, err

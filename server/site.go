@@ -15,6 +15,7 @@ import (
 	"dunlin/cases/store"
 	"dunlin/reminders"
 	"dunlin/reminders/mailbox"
+	"dunlin/server/auth"
 	"dunlin/server/safekeeping"
 	"dunlin/templates"
 )
@@ -28,6 +29,7 @@ type site struct {
 	book   *reminders.Book
 	box    *mailbox.Box                         // of a serving program, when a mailbox is set up
 	keeper *safekeeping.Keeper                  // makes back-ups; nil when no folder is set
+	guard  *auth.Guard                          // of a serving program
 	now    func() time.Time                     // time.Now when nil
 	texts  func() (*templates.LetterSet, error) // read once, so that a change of the folder needs a new start
 }

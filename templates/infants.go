@@ -75,6 +75,12 @@ func (*ConflictPage) File() string { return "conflict" }
 type MePage struct {
 	Base
 	Keys, Rows, Color Choice
+
+	Account  []Fact // role, test sites, sign-in
+	Factor   string // state of the second factor, in words
+	HasCodes bool   // there is a second factor
+	MayDrop  bool   // and it may be taken away
+	Sessions []SignedInRow
 }
 
 // File names the template.

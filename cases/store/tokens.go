@@ -162,3 +162,30 @@ func (s *Sessions) Commit(token string, data []byte, expires time.Time) error {
 
 // Delete is DeleteCtx without a context.
 func (s *Sessions) Delete(token string) error { return s.DeleteCtx(context.Background(), token) }
+
+// Each gives the sessions that have not expired, by the key that End takes.
+func (s *Sessions) Each(ctx context.Context, f func(key string, data []byte, expires time.Time)) error {
+	return s.db.view(ctx, func(r *reader) error {
+		for x, err := range s.db.sessions.each(r.tx, s.db.sessions.all(r.tx)) {
+			if err != nil {
+				return err
+			}
+			if s.now().Before(x.Expires) {
+				f(x.Hash, x.Data, x.Expires)
+			}
+		}
+		return nil
+	})
+}
+
+// End ends sessions by their keys; those that are gone already are passed over.
+func (s *Sessions) End(ctx context.Context, keys ...string) error {
+	return s.db.update(ctx, sessionActor, func(w *writer) error {
+		for _, k := range keys {
+			if err := s.db.sessions.delete(w.tx, k); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}

@@ -14,25 +14,16 @@ import (
 	"dunlin/cases"
 
 	"github.com/alexedwards/scs/v2"
-	"golang.org/x/time/rate"
 )
-
-// SessionStore keeps sessions by the hash of their token: find, commit with an
-// expiry, delete. Nil in Options keeps them in memory, so that a restart signs
-// everybody out.
-type SessionStore interface {
-	Find(token string) (b []byte, found bool, err error)
-	Commit(token string, b []byte, expiry time.Time) error
-	Delete(token string) error
-}
 
 // Options of a Guard; zero values give the defaults of the package comment.
 type Options struct {
 	Now      func() time.Time
 	Idle     time.Duration
 	Absolute time.Duration
-	Secure   bool // served over TLS: __Host- cookie with the Secure mark
-	Sessions SessionStore
+	Secure   bool         // served over TLS: __Host- cookie with the Secure mark
+	Sessions SessionStore // nil keeps them in memory, so that a restart signs everybody out
+	Program  string       // name of the program, for the list of an app that shows codes
 }
 
 // Guard signs people in and out and knows who makes a request.
@@ -40,16 +31,20 @@ type Guard struct {
 	store    Accounts
 	now      func() time.Time
 	sessions *scs.SessionManager
+	kept     *keeper
+	throttle *throttle
+	secure   bool
+	program  string
 	dummy    string // hash that unknown names are compared with, to take as long
 
 	mu    sync.Mutex
-	perIP map[string]*rate.Limiter
+	first first
 	brief map[string]map[string]string // by the session's token: what need not outlive a restart
 }
 
 // New makes a Guard over the accounts of a store.
 func New(store Accounts, o Options) (*Guard, error) {
-	g := &Guard{store: store, now: o.Now, sessions: scs.New(), perIP: map[string]*rate.Limiter{}, brief: map[string]map[string]string{}}
+	g := &Guard{store: store, now: o.Now, sessions: scs.New(), throttle: newThrottle(), secure: o.Secure, program: o.Program, brief: map[string]map[string]string{}}
 	if g.now == nil {
 		g.now = time.Now
 	}
@@ -61,9 +56,11 @@ func New(store Accounts, o Options) (*Guard, error) {
 	if o.Idle > 0 {
 		s.IdleTimeout = o.Idle
 	}
-	if o.Sessions != nil {
-		s.Store = o.Sessions
+	if o.Sessions == nil {
+		o.Sessions = &memory{now: g.now, list: map[string]kept{}}
 	}
+	g.kept = &keeper{SessionStore: o.Sessions, ended: map[string]time.Time{}}
+	s.Store = g.kept
 	s.HashTokenInStore, s.Codec = true, codec{}
 	s.Cookie.Name, s.Cookie.Secure = "dunlin", false
 	if o.Secure {
@@ -84,9 +81,17 @@ func (g *Guard) Idle() time.Duration { return g.sessions.IdleTimeout }
 
 // Keys of session values.
 const (
-	keyUser  = "user"
-	keyMark  = "mark" // of the password the session was opened with
-	keyToken = "csrf"
+	keyUser   = "user"
+	keyMark   = "mark" // of the password the session was opened with
+	keyToken  = "csrf"
+	keyID     = "id"     // names the session in lists; opens nothing
+	keySince  = "since"  // when it was opened, Unix seconds
+	keyProved = "proved" // when the person last showed the password
+	keyFrom   = "from"   // network address
+	keyWith   = "with"   // browser
+	keySecond = "second" // "yes" when a second factor was shown
+	keyHalf   = "half"   // who has shown the password and not yet the second factor
+	keyHalfAt = "half-at"
 )
 
 // User is the account that makes the request. It is read anew each time, so
@@ -102,7 +107,7 @@ func (g *Guard) User(ctx context.Context) (cases.Account, bool) {
 		acc, err = r.Account(id)
 		return err
 	})
-	if err != nil || acc.Disabled || mark(acc.Hash) != g.sessions.GetString(ctx, keyMark) {
+	if err != nil || acc.Disabled || mark(acc.Hash) != g.sessions.GetString(ctx, keyMark) || g.kept.over(g.sessions.GetString(ctx, keyID)) {
 		return cases.Account{}, false
 	}
 	return acc, true
@@ -132,42 +137,6 @@ func NewToken() string {
 	var b [18]byte
 	rand.Read(b[:])
 	return base64.RawURLEncoding.EncodeToString(b[:])
-}
-
-// maxBrief bounds the sessions that have something in memory.
-const maxBrief = 10_000
-
-// Keep remembers a text for this session in memory: a notice for the next page,
-// what was last searched. It is lost at a restart and costs no write.
-func (g *Guard) Keep(ctx context.Context, key, text string) {
-	session := g.Token(ctx)
-	g.mu.Lock()
-	defer g.mu.Unlock()
-	if g.brief[session] == nil {
-		if len(g.brief) >= maxBrief {
-			clear(g.brief)
-		}
-		g.brief[session] = map[string]string{}
-	}
-	g.brief[session][key] = text
-}
-
-// Kept is a text that was kept for this session; "" for none.
-func (g *Guard) Kept(ctx context.Context, key string) string {
-	session := g.Token(ctx)
-	g.mu.Lock()
-	defer g.mu.Unlock()
-	return g.brief[session][key]
-}
-
-// Take is Kept, and forgets the text.
-func (g *Guard) Take(ctx context.Context, key string) string {
-	session := g.Token(ctx)
-	g.mu.Lock()
-	defer g.mu.Unlock()
-	text := g.brief[session][key]
-	delete(g.brief[session], key)
-	return text
 }
 
 // Get and Set keep a setting of the session, such as the height of rows.

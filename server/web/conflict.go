@@ -46,11 +46,11 @@ func (s *server) conflict(c Ctx, err error, f *form, what, action, use string, l
 }
 
 // typedIn gives what a form holds: to be read, by the names of the fields, and
-// to be sent again. The session's token is left out.
+// to be sent again. The session's token is left out, and what proves who somebody is.
 func typedIn(values url.Values) (typed []templates.Fact, fields []templates.Hidden) {
 	names := slices.Sorted(maps.Keys(values))
 	for _, name := range names {
-		if name == "csrf" {
+		if name == "csrf" || slices.Contains(secretFields, name) {
 			continue
 		}
 		for _, v := range values[name] {

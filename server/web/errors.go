@@ -91,7 +91,7 @@ func (s *server) showError(err error, c Ctx) {
 func unsent(c Ctx, err error) templates.Page {
 	r := c.Request()
 	out := errors.Is(err, errSignedOut)
-	if !out && !errors.Is(err, errToken) || r.Header.Get("Sec-Fetch-Site") != "same-origin" || r.URL.Path == "/sign-in" || r.URL.Path == "/sign-out" || r.MultipartForm != nil {
+	if !out && !errors.Is(err, errToken) || r.Header.Get("Sec-Fetch-Site") != "same-origin" || isOpen(r.URL.Path) || r.URL.Path == "/sign-out" || r.MultipartForm != nil {
 		return nil
 	}
 	p := &templates.UnsentPage{Base: templates.Base{Name: "Not saved yet"}, SignedOut: out, Action: r.URL.RequestURI()}

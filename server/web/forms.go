@@ -54,7 +54,7 @@ func (s *server) formRoutes() []route {
 		get("/infants/:ref/merge", mergeCases, s.mergeForm),
 		post("/infants/:ref/merge", mergeCases, s.mergeOrNot),
 		get("/infants/:ref/export", exportRows, s.exportCaseForm),
-		post("/infants/:ref/export", exportRows, s.exportCase),
+		post("/infants/:ref/export", exportRows, s.proving(s.exportCase)),
 		get("/infants/:ref/reopen", reopenCases, s.reopenForm),
 		post("/infants/:ref/reopen", reopenCases, s.reopen),
 
@@ -99,7 +99,7 @@ func (s *server) formRoutes() []route {
 		get(faultsPath, seeReports, s.dataFaults),
 		get(exportsPath, exportExtract, s.exportsPage),
 		post(exportsPath+"/extract", exportExtract, s.exportExtract),
-		post(exportsPath+"/cases", exportRows, s.exportLines),
+		post(exportsPath+"/cases", exportRows, s.proving(s.exportLines)),
 		get("/reports/qns", seeReports, s.ratesPage),
 		get("/reports/qns.xlsx", seeReports, s.ratesFile(export.XLSX)),
 		get("/reports/qns.zip", seeReports, s.ratesFile(export.ZIP)),
@@ -150,7 +150,7 @@ func settingsTabs(c Ctx, current string) []templates.Tab {
 	for _, t := range []struct {
 		right
 		key, text string
-	}{{anyone, "protocol", "Protocol"}, {anyone, "contact-plan", "Contact plan"}, {anyone, "letter-texts", "Letter texts"}, {schedule, "sites", "Test sites"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}, {administer, "back-ups", "Back-ups"}} {
+	}{{anyone, "protocol", "Protocol"}, {anyone, "contact-plan", "Contact plan"}, {anyone, "letter-texts", "Letter texts"}, {schedule, "sites", "Test sites"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}, {administer, "back-ups", "Back-ups"}, {administer, "users", "Users"}} {
 		if t.right == anyone || can(c, t.right) {
 			out = append(out, templates.Tab{Href: "/settings/" + t.key, Text: t.text, Current: t.key == current})
 		}

@@ -25,7 +25,7 @@ type rule struct {
 	route string // method and path, as the router has it
 	who   string // letters of people; "*" is everybody, also who is not signed in; "key" nobody of them
 	at    string // example address; "" is the path
-	sent  string // what the form sends, encoded; "409" when it cannot be done in this world
+	sent  string // what the form sends, encoded; "409" or "404" when it cannot be done in this world
 }
 
 // people are the five who ask: the roles, and who is not signed in.
@@ -153,7 +153,7 @@ func (x *world) surprise(r rule, c *caller) string {
 	form := url.Values{"csrf": {c.token}}
 	if r.method() == http.MethodGet {
 		form = nil
-	} else if more, err := url.ParseQuery(x.to(r.sent)); err == nil && r.sent != "409" {
+	} else if more, err := url.ParseQuery(x.to(r.sent)); err == nil && r.sent != "409" && r.sent != "404" {
 		maps.Copy(form, more)
 	}
 	w := c.ask(r.method(), r.address(x), form)
@@ -180,7 +180,7 @@ func notServed(r rule, w *httptest.ResponseRecorder) string {
 		return "is sent to sign in"
 	case w.Code == 200 || w.Code == 204 || w.Code == 301 || w.Code == 303:
 		return ""
-	case w.Code == 409 && r.sent == "409", r.method() != http.MethodGet && (w.Code == 409 || w.Code == 422 || w.Code == 415):
+	case w.Code == 409 && r.sent == "409", w.Code == 404 && r.sent == "404", r.method() != http.MethodGet && (w.Code == 409 || w.Code == 422 || w.Code == 415):
 		return ""
 	}
 	return fmt.Sprintf("gets %d", w.Code)

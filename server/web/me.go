@@ -9,7 +9,11 @@ import (
 // me shows GET /me: the keys, and the person's settings.
 func (s *server) me(c Ctx) error {
 	ctx := c.Request().Context()
-	return s.render(c, http.StatusOK, mePage(s.Auth.Get(ctx, "keys"), s.Auth.Get(ctx, "rows"), s.Auth.Get(ctx, "colors")))
+	p := mePage(s.Auth.Get(ctx, "keys"), s.Auth.Get(ctx, "rows"), s.Auth.Get(ctx, "colors"))
+	if err := s.mySignIn(c, p); err != nil {
+		return err
+	}
+	return s.render(c, http.StatusOK, p)
 }
 
 func mePage(keys, rows, colors string) *templates.MePage {
@@ -30,6 +34,9 @@ func (s *server) saveMe(c Ctx) error {
 	if !f.ok() {
 		p := mePage(keys, rows, colors)
 		p.Keys, p.Rows, p.Color = f.group(p.Keys), f.group(p.Rows), f.group(p.Color)
+		if err := s.mySignIn(c, p); err != nil {
+			return err
+		}
 		return s.invalid(c, p, f.problems)
 	}
 	ctx := c.Request().Context()

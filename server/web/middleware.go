@@ -164,13 +164,18 @@ func (s *server) token(next echo.HandlerFunc) echo.HandlerFunc {
 			return err
 		}
 		if !s.Auth.ValidToken(r.Context(), r.PostForm.Get("csrf")) {
-			if userOf(c).ID == "" && r.URL.Path != "/sign-in" {
+			if userOf(c).ID == "" && !isOpen(r.URL.Path) {
 				return errSignedOut
 			}
 			return errToken
 		}
 		return next(c)
 	}
+}
+
+// isOpen tells whether a page is for people who are not signed in.
+func isOpen(path string) bool {
+	return path == "/sign-in" || strings.HasPrefix(path, "/sign-in/") || strings.HasPrefix(path, linkPath) || strings.HasPrefix(path, firstPath)
 }
 
 // readBody reads the form of a request by its content type; any other type is

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"dunlin/cases"
+	"dunlin/server/auth"
 	"dunlin/templates"
 )
 
@@ -32,6 +33,9 @@ func (s *server) signInForm(c Ctx) error {
 	if c.QueryParam("out") != "" {
 		p.Notice = "You are signed out."
 	}
+	if c.QueryParam("chosen") != "" {
+		p.Notice = "Your password is set. Sign in with it now."
+	}
 	return s.render(c, http.StatusOK, p)
 }
 
@@ -57,12 +61,9 @@ func (s *server) signIn(c Ctx) error {
 	}
 	status := http.StatusUnprocessableEntity
 	if p.Email.Error == "" && p.Password.Error == "" {
-		acc, err := s.Auth.SignIn(c.Request().Context(), email, password, c.RealIP())
+		e, err := s.Auth.SignIn(c.Request().Context(), email, password, s.visit(c, email))
 		if err == nil {
-			if next = safeNext(next); next == "" || next == "/" {
-				next = homes[acc.Role]
-			}
-			return c.Redirect(http.StatusSeeOther, next)
+			return s.entered(c, e, next)
 		}
 		switch cases.KindOf(err) {
 		case cases.Invalid, cases.Refused:
@@ -80,6 +81,46 @@ func (s *server) signIn(c Ctx) error {
 		}
 	}
 	return s.render(c, status, p)
+}
+
+// visit is where a request comes from, for an attempt on an account.
+func (s *server) visit(c Ctx, id string) auth.Visit {
+	r := c.Request()
+	return auth.Visit{Address: c.RealIP(), Browser: browserWords(r.UserAgent()), Device: s.Auth.Device(r, id)}
+}
+
+// entered leads on from a sign-in: to the second factor, or to the page asked for.
+func (s *server) entered(c Ctx, e auth.Entry, next string) error {
+	next = safeNext(next)
+	switch e.Next {
+	case auth.Code:
+		return c.Redirect(http.StatusSeeOther, "/sign-in/code?next="+escapeQuery(next))
+	case auth.NewCodes:
+		return c.Redirect(http.StatusSeeOther, "/sign-in/set-up?next="+escapeQuery(next))
+	}
+	s.Auth.KeepDevice(c.Response(), e.Account.ID, e.Device)
+	if next == "" || next == "/" {
+		next = homes[e.Account.Role]
+	}
+	return c.Redirect(http.StatusSeeOther, next)
+}
+
+// browserWords is the family of a browser and of its system, as the browser names them.
+func browserWords(agent string) string {
+	find := func(list [][2]string, none string) string {
+		for _, x := range list {
+			if strings.Contains(agent, x[0]) {
+				return x[1]
+			}
+		}
+		return none
+	}
+	family := find([][2]string{{"Edg/", "Edge"}, {"OPR/", "Opera"}, {"Firefox/", "Firefox"}, {"Chrome/", "Chrome"}, {"Safari/", "Safari"}}, "Other browser")
+	system := find([][2]string{{"iPhone", "iPhone"}, {"iPad", "iPad"}, {"Android", "Android"}, {"Windows", "Windows"}, {"Mac OS X", "Mac"}, {"CrOS", "Chromebook"}, {"Linux", "Linux"}}, "")
+	if system != "" {
+		family += " on " + system
+	}
+	return family
 }
 
 // signOut answers POST /sign-out.

@@ -58,6 +58,7 @@ type site struct {
 	router   http.Handler // the same, as web.New made it
 	secure   bool         // served as over TLS
 	log      *lockedLog
+	guard    *auth.Guard
 	broken   atomic.Bool // the store fails
 	readOnly atomic.Bool // nothing can be written
 }
@@ -82,15 +83,10 @@ func (f flaky) View(ctx context.Context, do func(cases.Reader) error) error {
 	return f.Store.View(ctx, do)
 }
 
+// newSite has an account of each role.
 func newSite(t testing.TB, change ...func(*web.Deps)) *site {
 	t.Helper()
-	s := &site{t: t, now: time.Date(2026, 3, 5, 8, 41, 0, 0, time.FixedZone("EST", -5*3600)), protocol: cases.DefaultProtocol(), log: &lockedLog{}}
-	db, err := store.Open(filepath.Join(t.TempDir(), "test.dunlin"), store.Options{Now: func() time.Time { return s.now }, Zone: s.now.Location(), Protocol: s.protocol, Scratch: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { db.Close() })
-	s.db = db
+	s := newEmptySite(t, change...)
 	s.update(func(w cases.Writer) error {
 		for _, a := range []cases.Account{{ID: "wren@x.example", Name: "Wren Castellano", Role: cases.Coordinator}, {ID: "dagny@x.example", Name: "Dagny Achterberg", Role: cases.Nurse},
 			{ID: "ines@x.example", Name: "Ines Okafor-Lund", Role: cases.Manager}, {ID: "theo@x.example", Name: "Theo Marsh", Role: cases.Administrator}} {
@@ -101,10 +97,24 @@ func newSite(t testing.TB, change ...func(*web.Deps)) *site {
 		}
 		return nil
 	})
-	guard, err := auth.New(db, auth.Options{Now: func() time.Time { return s.now }})
+	return s
+}
+
+// newEmptySite has no account.
+func newEmptySite(t testing.TB, change ...func(*web.Deps)) *site {
+	t.Helper()
+	s := &site{t: t, now: time.Date(2026, 3, 5, 8, 41, 0, 0, time.FixedZone("EST", -5*3600)), protocol: cases.DefaultProtocol(), log: &lockedLog{}}
+	db, err := store.Open(filepath.Join(t.TempDir(), "test.dunlin"), store.Options{Now: func() time.Time { return s.now }, Zone: s.now.Location(), Protocol: s.protocol, Scratch: true})
 	if err != nil {
 		t.Fatal(err)
 	}
+	t.Cleanup(func() { db.Close() })
+	s.db = db
+	guard, err := auth.New(db, auth.Options{Now: func() time.Time { return s.now }, Sessions: db.Sessions(time.Now)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.guard = guard
 	deps := web.Deps{Pages: testPages(), Store: flaky{db, &s.broken, &s.readOnly}, Protocol: s.protocol, Auth: guard, Now: func() time.Time { return s.now },
 		Log: slog.New(slog.NewJSONHandler(s.log, nil)), Program: "Alder Bay newborn screening follow-up", Help: "555-0142", MadeUp: true, Services: testServices(s)}
 	for _, f := range change {

@@ -5,6 +5,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -165,10 +166,18 @@ func (s *server) routes(e *echo.Echo) {
 	open.GET("/sign-in", s.signInForm)
 	open.POST("/sign-in", s.signIn)
 	open.POST("/sign-out", s.signOut)
+	open.GET("/sign-in/code", s.codeForm)
+	open.POST("/sign-in/code", s.signInCode)
+	open.GET("/sign-in/set-up", s.mustFactorForm)
+	open.POST("/sign-in/set-up", s.mustFactor)
+	open.GET(linkPath+":token", s.linkForm)
+	open.POST(linkPath+":token", s.useLink)
+	open.GET(firstPath+":token", s.firstForm)
+	open.POST(firstPath+":token", s.makeFirst)
 
 	in := e.Group("", s.token, s.signedIn)
 	s.opens = map[string]right{}
-	for _, r := range append(s.coreRoutes(), s.formRoutes()...) {
+	for _, r := range slices.Concat(s.coreRoutes(), s.formRoutes(), s.peopleRoutes()) {
 		in.Add(r.method, r.path, s.allowed(r.right, r.handle)).Name = r.method + " " + r.path
 		if r.method == http.MethodGet {
 			s.opens[r.path] = r.right

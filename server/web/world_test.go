@@ -1,7 +1,9 @@
 package web_test
 
 import (
+	"crypto/sha256"
 	"encoding/base64"
+	"encoding/hex"
 	"net/url"
 	"strings"
 	"testing"
@@ -37,7 +39,19 @@ func newWorld(t testing.TB, change ...func(*web.Deps)) *world {
 	x := &world{site: s, at: map[string]string{}, secrets: []string{"Oyelaran", "OYELARAN", "Tobias", "Ruth", "555-0187", "Vanterpool", "VANTERPOOL", "Ezra", "555-0191", "Easterly", "EASTERLY", "SORREL-WHITE", "Sorrel-White", "21 Jan 2026", "14 Curlew Lane"}}
 	x.infants()
 	x.papers(t)
+	x.invited()
 	return x
+}
+
+// invited is a person who has not chosen a password yet, by a link.
+func (x *world) invited() {
+	x.t.Helper()
+	acc, token, err := auth.Invite(x.t.Context(), x.db, cases.Actor{ID: "theo@x.example", Name: "Theo Marsh"}, auth.Person{ID: "ada@x.example", Name: "Ada Moss", Role: cases.Manager})
+	if err != nil {
+		x.t.Fatal(err)
+	}
+	sum := sha256.Sum256([]byte(acc.ID))
+	x.at["link"], x.at["user"] = token, hex.EncodeToString(sum[:8])
 }
 
 // infants opens cases: one with a test and letters, one booked in a session with a
