@@ -76,7 +76,7 @@ func accessAct(method, path string) (cases.AccessAct, bool) {
 	}
 	sheet := strings.HasSuffix(path, ".pdf") || strings.Contains(path, "/day-sheet")
 	switch {
-	case strings.HasPrefix(path, "/settings"):
+	case strings.HasPrefix(path, "/settings"), path == "/prove", strings.HasPrefix(path, "/me/"), isOpen(path):
 		return actQuiet, true
 	case strings.HasPrefix(path, "/sessions/"):
 		if sheet {

@@ -18,7 +18,7 @@ func TestEveryRouteSaysWhatItDoes(t *testing.T) {
 	s := &server{}
 	acts := append(cases.AccessActs(), actQuiet, actFigures)
 	n := 0
-	for _, r := range append(s.coreRoutes(), s.formRoutes()...) {
+	for _, r := range slices.Concat(s.coreRoutes(), s.formRoutes(), s.peopleRoutes()) {
 		n++
 		act, known := accessAct(r.method, r.path)
 		if !known || !slices.Contains(acts, act) {
