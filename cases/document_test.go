@@ -30,6 +30,7 @@ func faultsOf(t *testing.T, doc []byte) []cases.Fault {
 	return e.Faults
 }
 
+//asvs:2.2.1 2.2.3
 func TestDocumentRefusesWithPathAndReason(t *testing.T) {
 	for _, x := range []struct{ old, new, path, says string }{
 		{`"born":"2026-03-01"`, `"born":"2026-02-30"`, "infant.born", "calendar"},

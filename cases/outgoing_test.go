@@ -36,6 +36,8 @@ func TestTextNumber(t *testing.T) {
 
 // TestNoHeadingIsInjected draws texts of any signs: what is taken holds no line break in
 // its address or subject, and no control character anywhere but line ends in its body.
+//
+//asvs:1.3.11
 func TestNoHeadingIsInjected(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := rapid.OneOf(rapid.String(), rapid.StringMatching(`[a-z\r\n:@. ,<>"]{0,30}`), rapid.Just("ina@family.example"))

@@ -7,6 +7,7 @@ import (
 	"dunlin/cases"
 )
 
+//asvs:2.1.1
 func TestSchemaFollowsTheDocument(t *testing.T) {
 	data, err := json.Marshal(cases.Schema())
 	if err != nil {

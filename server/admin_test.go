@@ -45,6 +45,7 @@ func fetch(t *testing.T, url string) (int, string) {
 	return resp.StatusCode, string(body)
 }
 
+//asvs:13.4.5
 func TestAdministrativeAddress(t *testing.T) {
 	file, admin := adminOf(t, "")
 	address, stop := serveFor(t, file)
@@ -85,6 +86,8 @@ func TestAdministrativeAddress(t *testing.T) {
 }
 
 // TestHealthFindsTrouble: what is wrong gives 503, in words that hold nothing of a case.
+//
+//asvs:16.5.2
 func TestHealthFindsTrouble(t *testing.T) {
 	file, admin := adminOf(t, "")
 	stored := settingsOf(t, file).Store
@@ -215,6 +218,7 @@ func TestLogLevel(t *testing.T) {
 	}
 }
 
+//asvs:15.1.2
 func TestVersionAndBill(t *testing.T) {
 	code, out, _ := call(t, "", "version", "--json")
 	var b build

@@ -79,6 +79,8 @@ func TestACertificateThatCannotBeUsedIsSaid(t *testing.T) {
 
 // TLS 1.1 and older are refused, 1.2 and 1.3 are not; a renewed certificate counts at
 // once, and one that ends within 30 days is warned of.
+//
+//asvs:12.1.1
 func TestPagesDemandTLS12(t *testing.T) {
 	dir, now, zone := t.TempDir(), time.Now(), time.UTC
 	cfg := &config{zone: zone}

@@ -49,6 +49,8 @@ func cutOff(c net.Conn, within time.Duration) (said string, err error) {
 
 // Clients that send their headers or bodies drop by drop are cut off, and others are
 // served meanwhile.
+//
+//asvs:15.2.2
 func TestSlowClientsAreCutOff(t *testing.T) {
 	address := servedShortly(t, 300*time.Millisecond, 600*time.Millisecond)
 	var slow []net.Conn
@@ -95,6 +97,8 @@ func TestAServerWithoutLimitsIsSeen(t *testing.T) {
 }
 
 // What is no good request is refused in a few words, and the server goes on.
+//
+//asvs:15.2.2
 func TestOddRequestsAreRefused(t *testing.T) {
 	address := servedShortly(t, 300*time.Millisecond, 600*time.Millisecond)
 	host := "Host: " + address + "\r\n"

@@ -126,6 +126,8 @@ var formulaCell = regexp.MustCompile(`table:formula="[^"]*"`)
 
 // TestLibreOfficeCalculatesNothing opens both formats as a person would, with the
 // separators that people choose, and looks for a cell that became a formula.
+//
+//asvs:1.2.10
 func TestLibreOfficeCalculatesNothing(t *testing.T) {
 	office, err := calc()
 	if err != nil {

@@ -40,6 +40,8 @@ func bomb(t testing.TB) []byte {
 
 // TestAttachmentsThatAreNotOpened: one review item each, due the next working day,
 // with what to do; nothing is unpacked.
+//
+//asvs:5.2.2
 func TestAttachmentsThatAreNotOpened(t *testing.T) {
 	for _, w := range []struct {
 		kind, name string
@@ -65,6 +67,8 @@ func TestAttachmentsThatAreNotOpened(t *testing.T) {
 }
 
 // TestNamesOfAttachments are for showing only, without direction signs or paths.
+//
+//asvs:5.3.2
 func TestNamesOfAttachments(t *testing.T) {
 	b := newMailBench(t, intake.Settings{})
 	hl7 := load(t, msgs+"d05-nbs-in-range.hl7")

@@ -173,6 +173,7 @@ func TestBookWritesThePlace(t *testing.T) {
 	wantRefusal(t, err, cases.Forbidden, "coordinator or nurse")
 }
 
+//asvs:2.3.4
 func TestNoSecondBookingOfAPlaceOrAnInfant(t *testing.T) {
 	w := newWorld(t)
 	w.put(t, session(2, 0))

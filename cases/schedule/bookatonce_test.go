@@ -10,6 +10,8 @@ import (
 )
 
 // Two hundred attempts at once on one session end with exactly its places filled.
+//
+//asvs:15.4.1 15.4.2
 func TestTwoHundredAtOnce(t *testing.T) {
 	w := newWorld(t)
 	s := session(12, 2)

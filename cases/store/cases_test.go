@@ -94,6 +94,7 @@ func TestReferenceIsUnique(t *testing.T) {
 	}
 }
 
+//asvs:2.3.3
 func TestFailedUpdateLeavesNothing(t *testing.T) {
 	db := openTest(t)
 	no := errors.New("no")
@@ -128,6 +129,7 @@ func count(t *testing.T, db *DB, f func(cases.Reader) iter.Seq2[cases.Case, erro
 	return n
 }
 
+//asvs:2.2.3
 func TestFutureFactAndZeroByteAreRefused(t *testing.T) {
 	db := openTest(t)
 	late := newCase(19, "Ada", "Wren")

@@ -18,6 +18,8 @@ import (
 
 // TestCheckFinds plants one fault behind the store's back and asks for the
 // sentence that names it.
+//
+//asvs:16.4.2
 func TestCheckFinds(t *testing.T) {
 	del := func(bucket, key string) func(*bbolt.Tx) error {
 		return func(tx *bbolt.Tx) error { return tx.Bucket([]byte(bucket)).Delete([]byte(key)) }
@@ -148,6 +150,7 @@ func TestFlippedByteIsFoundWhenRead(t *testing.T) {
 	db.Close()
 }
 
+//asvs:16.4.3
 func TestOutsideHeadFindsACutTail(t *testing.T) {
 	db := openTest(t)
 	fill(t, db)

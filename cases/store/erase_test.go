@@ -109,6 +109,7 @@ func (x *crowd) found(t *testing.T) (out []string) {
 	return out
 }
 
+//asvs:14.2.7
 func TestEraseLeavesNothingButThatItHappened(t *testing.T) {
 	x := newCrowd(t)
 	if len(x.found(t)) < 20 {

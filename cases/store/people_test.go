@@ -13,6 +13,8 @@ import (
 
 // What is stored of an account is read back; what opens it never reaches the trail, and
 // what a sign-in moves makes no entry of its own.
+//
+//asvs:16.2.5
 func TestAccountSecretsStayOutOfTheTrail(t *testing.T) {
 	db := openTest(t)
 	until := noon.Add(72 * time.Hour).UTC()

@@ -142,6 +142,7 @@ func TestIDsSortByTime(t *testing.T) {
 	}
 }
 
+//asvs:15.4.1
 func TestOneWriterAtATime(t *testing.T) {
 	db := openTest(t)
 	c := put(t, db, newCase(19, "Ada", "Wren"), "opened")

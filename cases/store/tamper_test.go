@@ -39,6 +39,8 @@ var tamperings = []tampering{
 // is checked and taken back. Every falsification must be found, against heads that were
 // noted elsewhere; those that leave the file in itself without fault must be found by
 // these heads alone.
+//
+//asvs:16.4.2
 func TestTamperingIsFound(t *testing.T) {
 	db := openTest(t)
 	fill(t, db)

@@ -13,6 +13,8 @@ import (
 
 // TestStartTLSHostile: a server, or somebody between, that does not let the
 // connection become secure learns nothing and gets nowhere.
+//
+//asvs:12.3.1
 func TestStartTLSHostile(t *testing.T) {
 	ca := newAuthority(t)
 	conf := ca.serverConfig("127.0.0.1", today.AddDate(1, 0, 0))
@@ -72,6 +74,8 @@ func TestStartTLSHostile(t *testing.T) {
 }
 
 // TestTLSHostile: plain text and old TLS where TLS is wanted.
+//
+//asvs:12.3.2
 func TestTLSHostile(t *testing.T) {
 	ca := newAuthority(t)
 	old := ca.serverConfig("127.0.0.1", today.AddDate(1, 0, 0))

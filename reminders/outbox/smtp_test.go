@@ -147,6 +147,7 @@ func TestMailGoesOutOverTLS(t *testing.T) {
 	}
 }
 
+//asvs:12.3.1
 func TestMailIsNeverSentInTheClear(t *testing.T) {
 	_, otherRoots := certificate(t)
 	for name, x := range map[string]func(*outbox.SMTP, *smtp.Server){
@@ -226,6 +227,8 @@ func TestUnicodeAddress(t *testing.T) {
 }
 
 // TestNothingWithALineBreakIsSent hands the channel what the store would refuse.
+//
+//asvs:1.3.11
 func TestNothingWithALineBreakIsSent(t *testing.T) {
 	s := &mailServer{}
 	c := serve(t, s, true, nil)

@@ -184,6 +184,8 @@ func TestSignInRefused(t *testing.T) {
 }
 
 // A disabled account, a new role and a new password count at the next request.
+//
+//asvs:7.4.2 8.3.2 7.4.3
 func TestUserIsReadAnew(t *testing.T) {
 	w := newWorld(t)
 	if err := w.signIn("wren@alder-bay.example", good); err != nil {

@@ -26,6 +26,8 @@ func secure(t *testing.T, a *authority) func(*mllp.Options) {
 
 // TestCertificates: only who shows a certificate of the program's authority over TLS
 // 1.2 or later can send, and is known by its name.
+//
+//asvs:12.3.2
 func TestCertificates(t *testing.T) {
 	a, foreign := newAuthority(t), newAuthority(t)
 	l := listen(t, intake.Settings{}, secure(t, a))

@@ -117,6 +117,7 @@ func (f *fixture) restore(from, to string) (Restored, error) {
 	return Restore(ctx, Restoring{From: from, To: to, Keys: f.keys(f.key), Examine: check})
 }
 
+//asvs:14.2.4
 func TestABackupIsEncryptedVerifiedAndRestoredByteForByte(t *testing.T) {
 	f := newFixture(t)
 	m := f.make()

@@ -66,6 +66,8 @@ func logSite(t *testing.T) (*site, []cases.Case) {
 
 // TestEveryLookIsInTheLog opens every page that is linked, as each role: a page that
 // shows an infant leaves exactly one line, which names all infants on the page.
+//
+//asvs:16.1.1 16.2.1
 func TestEveryLookIsInTheLog(t *testing.T) {
 	s, all := logSite(t)
 	for _, who := range []string{"wren", "dagny", "ines", "theo"} {
@@ -161,6 +163,7 @@ func TestChangesAreInTheLog(t *testing.T) {
 	}
 }
 
+//asvs:16.3.2
 func TestRefusalsAreInTheLog(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)
@@ -180,6 +183,7 @@ func TestRefusalsAreInTheLog(t *testing.T) {
 	}
 }
 
+//asvs:16.2.5
 func TestSearchesAreInTheLogWithoutTheirText(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)
@@ -198,6 +202,8 @@ func TestSearchesAreInTheLogWithoutTheirText(t *testing.T) {
 }
 
 // TestNoLineNoPage: while the log cannot be written nobody sees an infant.
+//
+//asvs:16.5.3
 func TestNoLineNoPage(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)

@@ -208,6 +208,8 @@ func TestServiceTellsNothingOnFile(t *testing.T) {
 
 // TestServiceKeys: no key, a wrong one, a disabled one and another scheme are refused
 // before the body is read; who keeps trying is slowed down, a valid key never is.
+//
+//asvs:16.3.3
 func TestServiceKeys(t *testing.T) {
 	v := newService(t, nil)
 	raw := reference(t, "messages/d01-nbs-cf-two-variants.hl7")
@@ -259,6 +261,8 @@ func TestServiceNeedsNoSession(t *testing.T) {
 }
 
 // TestServiceLimits: what is too large, compressed or breaks off is not stored.
+//
+//asvs:5.2.1
 func TestServiceLimits(t *testing.T) {
 	v := newService(t, nil)
 	fits := bytes.Repeat([]byte("x"), 5<<20)

@@ -65,6 +65,7 @@ func TestBackupsPage(t *testing.T) {
 	theo.get("/settings/back-ups").wants(500)
 }
 
+//asvs:8.2.1
 func TestOnlyTheAdministratorSeesAndAsksForBackups(t *testing.T) {
 	x := &safe{b: web.Safe{SetUp: true, Every: "@every 30m"}}
 	s := newSite(t, func(d *web.Deps) { d.Safe = x })

@@ -48,6 +48,7 @@ func TestBookARepeatFromTheSchedule(t *testing.T) {
 	}
 }
 
+//asvs:2.2.2
 func TestBookingNamesEachFaultAndKeepsWhatWasTyped(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docBooked)
@@ -145,6 +146,7 @@ func TestMoveCancelMissedAndKept(t *testing.T) {
 	}
 }
 
+//asvs:15.4.2
 func TestSecondOfTwoEditorsKeepsWhatTheyTyped(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)
@@ -179,6 +181,7 @@ func TestAnEditConflictShowsBothVersions(t *testing.T) {
 	}
 }
 
+//asvs:2.3.4
 func TestADoubleClickBooksOnce(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)

@@ -58,6 +58,7 @@ func TestClosingNamesAnOpenQuestion(t *testing.T) {
 	s.as("wren").get(at).wants(200, "Not settled", "not plausible and nobody has checked it", "Settle it before you close")
 }
 
+//asvs:2.3.1
 func TestAnotherPersonAgreesToWhatTheEvidenceDoesNotDecide(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)
@@ -120,6 +121,7 @@ func TestADeathAsksOnceMoreAndStopsLetters(t *testing.T) {
 	}
 }
 
+//asvs:8.2.2 8.2.3
 func TestTheManagerSeesACaseOnlyWhereAClosureWaits(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)

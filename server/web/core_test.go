@@ -10,6 +10,7 @@ import (
 	"dunlin/cases"
 )
 
+//asvs:14.3.1
 func TestSignIn(t *testing.T) {
 	s := newSite(t)
 	c := s.client()
@@ -45,6 +46,8 @@ func TestFirstPages(t *testing.T) {
 }
 
 // Only a role with the right sees a page, a link to it, or its buttons.
+//
+//asvs:8.3.1
 func TestRights(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)
@@ -134,6 +137,7 @@ func TestForgeryBeforeSignIn(t *testing.T) {
 	}
 }
 
+//asvs:3.4.1 3.4.3 3.4.4 3.4.5 3.4.6 3.4.8 3.5.8 4.1.1 14.3.2
 func TestHeaders(t *testing.T) {
 	s := newSite(t)
 	p := s.client().get("/sign-in")
@@ -159,6 +163,8 @@ func TestHeaders(t *testing.T) {
 }
 
 // The log names no address with its parameters, no person and nothing typed.
+//
+//asvs:16.2.5 14.2.4
 func TestLogIsSilentAboutPeople(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)
@@ -222,6 +228,8 @@ func TestSignedOutForm(t *testing.T) {
 
 // When the store fails or a handler breaks, the kept page says so with the
 // request's number, and shows nothing of the cause.
+//
+//asvs:16.5.1 16.5.4
 func TestTrouble(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docNew)

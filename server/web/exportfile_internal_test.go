@@ -8,6 +8,8 @@ import (
 )
 
 // TestFilesEndWithTheRequest: nothing more is written once a request's time is over.
+//
+//asvs:15.2.2
 func TestFilesEndWithTheRequest(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	var out bytes.Buffer

@@ -31,6 +31,7 @@ func (s *site) exportsOf() (out []cases.Entry) {
 	return out
 }
 
+//asvs:16.2.1
 func TestLineListIsLoggedBeforeItLeaves(t *testing.T) {
 	s := newSite(t)
 	k := s.open(docQNS)

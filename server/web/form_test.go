@@ -61,6 +61,7 @@ func newForm(pairs ...string) *form {
 	return &form{values: v, today: today, errs: map[string]string{}}
 }
 
+//asvs:2.2.1 1.3.3
 func TestForm(t *testing.T) {
 	for _, c := range []struct {
 		name, typed string
@@ -103,6 +104,7 @@ func TestForm(t *testing.T) {
 	}
 }
 
+//asvs:1.2.2
 func TestSafeNext(t *testing.T) {
 	for next, want := range map[string]string{"/overdue?why=x": "/overdue?why=x", "//evil.example": "", "https://evil.example": "", `/\evil.example`: "", "overdue": "", "": "", "/sign-out": "", "/a\r\nb": "", "javascript:x": ""} {
 		if got := safeNext(next); got != want {

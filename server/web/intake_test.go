@@ -71,6 +71,7 @@ func TestUploadALineList(t *testing.T) {
 	}
 }
 
+//asvs:5.2.1 5.1.1
 func TestUploadRefusesWhatIsNoFile(t *testing.T) {
 	wren := newSite(t).as("wren")
 	wren.uploads("", "").wants(422, "Choose the file to upload")

@@ -39,6 +39,7 @@ func newWork(s *site) *work {
 		mail: web.Mailbox{Name: "referrals@x.example/INBOX", Good: at(8, 10), Tried: at(8, 35), Trouble: "the server did not answer within 30 s", Every: 5 * time.Minute}}
 }
 
+//asvs:16.5.2
 func TestJobsAndMailboxAreShownToEverybody(t *testing.T) {
 	w := &work{}
 	s := newSite(t, func(d *web.Deps) { d.Jobs, d.Mail = w, w })

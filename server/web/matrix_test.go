@@ -219,6 +219,8 @@ func (x *world) notRefused(method string, c *caller, w *httptest.ResponseRecorde
 
 // Every route is asked by every role and by nobody, about infants whom they may see and
 // others. A route without a rule fails here.
+//
+//asvs:8.2.1 8.2.2 8.3.1 4.1.4 8.1.1
 func TestWhoMayDoWhat(t *testing.T) {
 	x := newWorld(t)
 	routes := routesOf(x.router)

@@ -203,6 +203,8 @@ func TestProposalsAreBookedOnce(t *testing.T) {
 }
 
 // Two nurses accept the same plan at the same moment: every place once, every line said.
+//
+//asvs:15.4.2
 func TestTwoNursesAcceptAtOnce(t *testing.T) {
 	s := newSite(t)
 	s.crowd()

@@ -97,6 +97,7 @@ func TestClosureTimesRefuseWhatCannotBeCounted(t *testing.T) {
 	}
 }
 
+//asvs:8.2.3
 func TestFullFiguresAreForFewAndWrittenDown(t *testing.T) {
 	s := closureSite(t, 4)
 	ines := s.as("ines")
@@ -135,6 +136,8 @@ func (r readOnly) Update(ctx context.Context, a cases.Actor, f func(cases.Writer
 
 // TestNothingIsShownOrSentWithoutItsNote: where the audit trail cannot be written,
 // neither full figures nor a file go out.
+//
+//asvs:16.5.3
 func TestNothingIsShownOrSentWithoutItsNote(t *testing.T) {
 	closed := false
 	s := closureSite(t, 4, func(d *web.Deps) { d.Store = readOnly{d.Store, &closed} })

@@ -211,6 +211,8 @@ func (r *reported) withReports(h http.Handler) http.Handler {
 // Texts that would run in a badly written page are stored in every field that takes
 // text, and every page is opened: as markup nothing of them is an element, and in
 // Chromium nothing runs, no policy is broken and no page breaks.
+//
+//asvs:1.2.1 1.3.7 14.2.1 16.2.5
 func TestStoredTextsStayTexts(t *testing.T) {
 	ctx := browserFor(t, 4*time.Minute)
 	x := hostileWorld(t, (len(payloads)+group-1)/group)

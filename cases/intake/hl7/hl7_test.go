@@ -171,6 +171,7 @@ func TestBatchCounts(t *testing.T) {
 	}
 }
 
+//asvs:15.2.2
 func TestLimits(t *testing.T) {
 	head := "MSH|^~\\&|A|B|C|D|20260309||ORU^R01|1|P|2.5.1\rPID|1||1||A^B||20260301\r"
 	long := head + strings.Repeat("OBX|1|ST|x||y\r", MaxSegments+5)

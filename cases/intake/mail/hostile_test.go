@@ -63,6 +63,8 @@ func forwards(n int) []byte {
 }
 
 // TestLimits: what lies beyond a limit is named, and the rest is read.
+//
+//asvs:5.2.3
 func TestLimits(t *testing.T) {
 	m := Reader{}.Open(many(100_000))
 	if len(m.Parts) != 201 || !strings.Contains(says(m), "more than 200 parts") {
@@ -146,6 +148,8 @@ func TestPictureOfTheText(t *testing.T) {
 
 // TestMemory opens hostile mails of the largest size and measures what is allocated
 // at most: a few times the size of the mail.
+//
+//asvs:5.2.3
 func TestMemory(t *testing.T) {
 	if testing.Short() {
 		t.Skip("makes mails of 25 MB")
