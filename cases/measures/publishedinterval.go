@@ -45,14 +45,6 @@ type PublishedGroup struct {
 	Incidence     []PublishedReason `json:"incidence,omitempty"`
 }
 
-// PublishedQuantile is a quantile as it may be shown. Hidden: too few cases lie on
-// one side of the day. LimitsHidden: of one of its limits.
-type PublishedQuantile struct {
-	Quantile
-	Hidden       bool `json:"hidden,omitempty"`
-	LimitsHidden bool `json:"limits_hidden,omitempty"`
-}
-
 // PublishedShare is a share as it may be shown. Hidden: the published curve has no
 // point on that day.
 type PublishedShare struct {
@@ -82,17 +74,6 @@ func (g *PublishedGroup) By(day int) PublishedShare {
 		}
 	}
 	return PublishedShare{Share: Share{Day: day}, Hidden: true}
-}
-
-// Words gives the day with its limits, or why there is none.
-func (q PublishedQuantile) Words() string {
-	switch {
-	case q.Hidden:
-		return "not shown (small counts)"
-	case q.LimitsHidden:
-		return Days(q.Day) + " (limits not shown)"
-	}
-	return q.Quantile.Words()
 }
 
 // Words gives the share with its limits, or why there is none.
@@ -127,7 +108,7 @@ func (r IntervalReport) Publish(rule SmallNumbers) PublishedInterval {
 		s := p.All.draw(&r.All, rule, units)
 		p.All.incidences(&r.All, &s)
 	}
-	p.Classes = publishClasses(r.Classes, &p.All, rule)
+	p.Classes = publishClasses(r.Classes, &p.All, &r.All, rule)
 	p.LogRank = p.LogRank.round(rule)
 	p.Says = says(&p)
 	return p
@@ -167,7 +148,7 @@ func (g *PublishedGroup) totalsKnown() bool { return !g.Cases.Hidden && !g.Done.
 // publishClasses gives counts and quantiles only: curves of the classes beside that
 // of all would tell the days of the smaller class. No count is given where this table
 // hides other totals than that of the groups, which would fill them in.
-func publishClasses(classes []GroupReport, all *PublishedGroup, rule SmallNumbers) []PublishedGroup {
+func publishClasses(classes []GroupReport, all *PublishedGroup, full *GroupReport, rule SmallNumbers) []PublishedGroup {
 	if len(classes) == 0 {
 		return nil
 	}
@@ -186,7 +167,7 @@ func publishClasses(classes []GroupReport, all *PublishedGroup, rule SmallNumber
 			out[i].incidences(&classes[i], &s)
 			continue
 		}
-		out[i].quantiles(&classes[i], rule)
+		out[i].quantiles(&classes[i], rule, []cutSet{uncut(classes[i].Curve)}, func(day float64) bool { return all.besides(&classes[i], full, rule, day) })
 	}
 	return out
 }

@@ -192,7 +192,10 @@ func (g *PublishedGroup) draw(full *GroupReport, rule SmallNumbers, units []cutS
 	}
 	s := newCutSet(full.Curve, rule, may, g.totalsKnown(), !g.Done.Hidden)
 	g.Curve = s.points()
-	g.quantiles(full, rule)
+	if len(units) == 0 {
+		units = []cutSet{s}
+	}
+	g.quantiles(full, rule, units, nil)
 	for _, x := range full.Shares {
 		p := PublishedShare{Share: x, Hidden: !s.tells(x.Day) && s.below > 0}
 		if p.Hidden {
@@ -210,30 +213,6 @@ func (g *PublishedGroup) draw(full *GroupReport, rule SmallNumbers, units []cutS
 		}
 	}
 	return s
-}
-
-// quantiles shows a day only when enough cases were done by it, and enough observed
-// beyond.
-func (g *PublishedGroup) quantiles(full *GroupReport, rule SmallNumbers) {
-	clear := func(day *float64) bool {
-		if day == nil || rule.below() == 0 {
-			return true
-		}
-		waiting, done, _ := full.Curve.CountsAt(int(*day))
-		return done >= rule.Below && waiting >= rule.Below
-	}
-	for _, x := range []struct {
-		from Quantile
-		to   *PublishedQuantile
-	}{{full.Quarter, &g.Quarter}, {full.Median, &g.Median}, {full.ThreeQuarters, &g.ThreeQuarters}, {full.Ninth, &g.Ninth}} {
-		*x.to = PublishedQuantile{Quantile: x.from, Hidden: !clear(x.from.Day), LimitsHidden: !clear(x.from.Lower) || !clear(x.from.Upper)}
-		if x.to.Hidden || x.to.LimitsHidden {
-			x.to.Lower, x.to.Upper = nil, nil
-		}
-		if x.to.Hidden {
-			x.to.Day, x.to.LimitsHidden = nil, false
-		}
-	}
 }
 
 // incidences shows the share closed by each class whose number is shown, at those

@@ -52,6 +52,8 @@ func (g *PublishedGroup) says(p *PublishedInterval) (out []string) {
 		return append(out, g.saysOpen(p)...)
 	}
 	switch m := g.Median; {
+	case m.Hidden && m.Between != nil:
+		say("Half of the cases reached %s %s of %s; the day itself is not shown.", to, m.withinWords(), from)
 	case m.Hidden:
 		say("Too few cases are done to say by which day half were.")
 	case m.Day == nil:
@@ -60,6 +62,8 @@ func (g *PublishedGroup) says(p *PublishedInterval) (out []string) {
 		say("Half of the cases reached %s within %s of %s%s.", to, daysWords(*m.Day), from, m.limits())
 	}
 	switch m := g.Ninth; {
+	case m.Hidden && m.Between != nil:
+		say("The slowest tenth took longer than a number of days that lies between %d and %d.", m.Between[0], m.Between[1])
 	case m.Hidden:
 	case m.Day == nil:
 		say("How long the slowest tenth take cannot be said yet.")
@@ -160,6 +164,15 @@ func daysWords(d float64) string {
 		return "1 day"
 	}
 	return Days(&d) + " days"
+}
+
+// withinWords are the days within which a hidden quantile is reached.
+func (q PublishedQuantile) withinWords() string {
+	if b := q.Between; b[0] < b[1] {
+		return fmt.Sprintf("within %d to %d days", b[0], b[1])
+	}
+	day := float64(q.Between[1])
+	return "within " + daysWords(day)
 }
 
 func (q PublishedQuantile) limits() string {

@@ -54,14 +54,26 @@ func saysTimes(y *measures.PublishedYear, about *About) (out []string) {
 				text += fmt.Sprintf(", nine tenths by %s", dayWord(n))
 			}
 			out = append(out, text+".")
+		} else if q.Between != nil {
+			out = append(out, fmt.Sprintf("The age by which half had a first sweat test was %s.", spanWord(q)))
 		}
 	}
 	if x, ok := y.Interval(measures.Birth, measures.Closure, ""); ok {
 		if q := x.All.Median; !q.Hidden && q.Day != nil {
 			out = append(out, fmt.Sprintf("Half of the cases were closed by %s of age, open ones counted.", dayWord(q)))
+		} else if q.Between != nil {
+			out = append(out, fmt.Sprintf("The age by which half of the cases were closed, open ones counted, was %s.", spanWord(q)))
 		}
 	}
 	return out
+}
+
+// spanWord is where a day lies that is not shown itself: "29 to 33 days".
+func spanWord(q measures.PublishedQuantile) string {
+	if b := q.Between; b[0] < b[1] {
+		return fmt.Sprintf("%d to %d days", b[0], b[1])
+	}
+	return q.BetweenWords(" days")
 }
 
 func saysDiagnosis(y *measures.PublishedYear) (out []string) {

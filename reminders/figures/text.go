@@ -96,6 +96,8 @@ func limitsNote(s measures.PublishedShare) string {
 // plainDay is the day of a quantile as a number.
 func plainDay(q measures.PublishedQuantile) string {
 	switch {
+	case q.Hidden && q.Between != nil:
+		return q.BetweenWords("")
 	case q.Hidden:
 		return fewWord
 	case q.Day == nil:
@@ -106,6 +108,9 @@ func plainDay(q measures.PublishedQuantile) string {
 
 // dayWord is the day of a quantile in words: "29 days".
 func dayWord(q measures.PublishedQuantile) string {
+	if q.Hidden && q.Between != nil {
+		return q.BetweenWords(" days")
+	}
 	if t := plainDay(q); q.Hidden || q.Day == nil {
 		return t
 	} else if t == "1" {
@@ -136,7 +141,7 @@ func dayOr(d *float64) string {
 func medianLimits(q measures.PublishedQuantile) string {
 	switch {
 	case q.Hidden:
-		return fewWord
+		return plainDay(q)
 	case q.LimitsHidden:
 		return dayOr(q.Day)
 	}
@@ -150,7 +155,13 @@ func middleHalf(g *measures.PublishedGroup) string {
 	if !g.Quarter.Hidden && g.Quarter.Day == nil {
 		return notReached
 	}
-	return plainDay(g.Quarter) + " to " + plainDay(g.ThreeQuarters)
+	end := func(q measures.PublishedQuantile) string {
+		if q.Hidden {
+			return "(" + fewWord + ")"
+		}
+		return plainDay(q)
+	}
+	return end(g.Quarter) + " to " + end(g.ThreeQuarters)
 }
 
 // halfNote names the middle half, where there is one.

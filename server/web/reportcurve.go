@@ -110,6 +110,8 @@ func (v *intervalView) oneCurve(p *measures.PublishedInterval, id, done string, 
 		c.Title = fmt.Sprintf("%s %s by day %d", shareText(by), done, v.by)
 	case !g.Median.Hidden && g.Median.Day != nil:
 		c.Title = fmt.Sprintf("Half %s by day %s", done, measures.Days(g.Median.Day))
+	case g.Median.Between != nil:
+		c.Title = fmt.Sprintf("Half %s by %s", done, g.Median.BetweenWords(" days"))
 	case !g.Median.Hidden:
 		c.Title = "Fewer than half " + done + " so far"
 	}

@@ -261,6 +261,9 @@ func hiddenDay(q measures.PublishedQuantile) bool { return q.Hidden || q.P == 0 
 
 func dayText(q measures.PublishedQuantile) string {
 	if hiddenDay(q) {
+		if t := q.BetweenWords(" days"); t != "" {
+			return sentence(t)
+		}
 		return notShown
 	}
 	return daysText(q.Day)
@@ -292,9 +295,12 @@ func middleHalf(g *measures.PublishedGroup) string {
 	}
 	end := func(q measures.PublishedQuantile) string {
 		if hiddenDay(q) {
-			return "hidden"
+			return "(not shown)"
 		}
 		return measures.Days(q.Day)
+	}
+	if hiddenDay(g.ThreeQuarters) {
+		return end(g.Quarter) + " days to (not shown)"
 	}
 	return end(g.Quarter) + " to " + end(g.ThreeQuarters) + " days"
 }
