@@ -11,7 +11,14 @@ type Analysis struct {
 	// LogRank compares the groups; nil when there is nothing to compare: fewer
 	// than two groups at risk, or no closure that could tell them apart.
 	LogRank *LogRank `json:"log_rank"`
+	// Gray compares the groups for each reason, where reasons compete and the groups
+	// are few (MostGray); a test that is not defined is left out.
+	Gray []Gray `json:"-"`
 }
+
+// MostGray is the greatest number of groups whose incidences are compared: the cost
+// grows with its square at each time.
+const MostGray = 12
 
 // Analyzed holds what one group shows. Times are in the unit of the data.
 type Analyzed struct {
@@ -56,6 +63,13 @@ func (d Data) Analyze(tau float64) Analysis {
 	sum := newRankSum(len(d.Groups))
 	sum.add(sorted, 0)
 	a.LogRank = sum.test()
+	if len(reasons) > 1 && len(d.Groups) <= MostGray {
+		for _, reason := range reasons {
+			if g := grayOf(sorted, len(d.Groups), reason); g != nil {
+				a.Gray = append(a.Gray, *g)
+			}
+		}
+	}
 	return a
 }
 

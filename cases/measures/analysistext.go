@@ -101,7 +101,11 @@ func (a Analysis) writeComparison(b *strings.Builder) {
 		fmt.Fprintf(t, "%s\t%d\t%d\t%.2f\t\n", g.title(), g.N, g.Events, a.LogRank.Expected[i])
 	}
 	t.Flush()
-	fmt.Fprintf(b, "Log-rank test: chi-square %.4f on %d df, p = %.4g.\n\n", a.LogRank.ChiSquare, a.LogRank.DF, a.LogRank.P)
+	fmt.Fprintf(b, "Log-rank test: chi-square %.4f on %d df, p = %.4g.\n", a.LogRank.ChiSquare, a.LogRank.DF, a.LogRank.P)
+	for _, g := range a.Gray {
+		fmt.Fprintf(b, "Gray's test of the share closed for reason %d: chi-square %.4f on %d df, p = %.4g.\n", g.Reason, g.ChiSquare, g.DF, g.P)
+	}
+	b.WriteString("\n")
 }
 
 // chosen picks rows evenly, the first and the last among them.
