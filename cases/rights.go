@@ -31,6 +31,10 @@ const (
 	ExportRows     Right = "export data that name infants"
 
 	MergeCases   Right = "merge two cases of one infant, or keep two apart"
+	SeeAccessLog Right = "read the access log of everybody"
+	ReviewLooks  Right = "review looks outside of a person's sites"
+	BreakGlass   Right = "open an infant for a typed reason"
+
 	HoldLegally  Right = "place and end a legal hold"
 	EraseRecords Right = "propose or confirm erasing records"
 )
@@ -40,9 +44,9 @@ const (
 var roleRights = map[Role][]Right{
 	Coordinator: {SeeCases, LogContacts, EditIdentity, Weigh, BookTests, VerifyTests, PlaceHolds, EnterReports,
 		CloseCases, ProposeClose, ReopenCases, SendLetters, WorkIntake, SeeReports, RecordDeath, SetFlags,
-		SeeFullFigures, ExportExtract, ExportRows, MergeCases, HoldLegally, EraseRecords},
-	Nurse:         {SeeCases, LogContacts, Weigh, BookTests, RecordTests, VerifyTests, PlaceHolds, ProposeClose, SeeReports, RecordDeath, KeepSites},
-	Manager:       {AgreeClose, ReopenCases, SeeReports, SeeFullFigures, ExportExtract, EraseRecords},
+		SeeFullFigures, ExportExtract, ExportRows, MergeCases, HoldLegally, EraseRecords, ReviewLooks},
+	Nurse:         {SeeCases, LogContacts, Weigh, BookTests, RecordTests, VerifyTests, PlaceHolds, ProposeClose, SeeReports, RecordDeath, KeepSites, BreakGlass},
+	Manager:       {AgreeClose, ReopenCases, SeeReports, SeeFullFigures, ExportExtract, EraseRecords, SeeAccessLog, ReviewLooks, BreakGlass},
 	Administrator: {RunProgram},
 }
 

@@ -60,6 +60,8 @@ var routeActs = map[string]cases.AccessAct{
 	"GET /reports/ages/cases":        cases.ActList,
 	"GET /reports/exports":           actQuiet,
 	"POST /reports/year/keep":        actQuiet, // figures; the audit trail tells
+	"GET " + accessPath:              cases.ActList,
+	"GET " + accessPath + ".csv":     cases.ActExport,
 	"GET " + messagesPath:            cases.ActList,
 	"POST " + messagesPath + "/:id":  cases.ActChange,
 	"GET " + returnedPath:            cases.ActView,

@@ -139,6 +139,9 @@ func (s *server) formRoutes() []route {
 		post("/settings/sites/:key/sessions/:id/cancel", keepSites, s.cancelSession),
 		get("/settings/jobs", anyone, s.jobsPage),
 		post("/settings/jobs/run", administer, s.runJob),
+		get(accessPath, anyone, s.accessLogPage),
+		get(accessPath+".csv", seeAccessLog, s.accessFile),
+		post(accessPath+"/reviews", reviewLooks, s.reviewLook),
 		get(backupsPath, administer, s.backupsPage),
 		post(backupsPath, administer, s.makeBackup),
 	}...)
@@ -150,7 +153,7 @@ func settingsTabs(c Ctx, current string) []templates.Tab {
 	for _, t := range []struct {
 		right
 		key, text string
-	}{{anyone, "protocol", "Protocol"}, {anyone, "contact-plan", "Contact plan"}, {anyone, "letter-texts", "Letter texts"}, {schedule, "sites", "Test sites"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}, {administer, "back-ups", "Back-ups"}, {administer, "users", "Users"}} {
+	}{{anyone, "protocol", "Protocol"}, {anyone, "contact-plan", "Contact plan"}, {anyone, "letter-texts", "Letter texts"}, {schedule, "sites", "Test sites"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}, {administer, "back-ups", "Back-ups"}, {administer, "users", "Users"}, {anyone, "access", "Access log"}} {
 		if t.right == anyone || can(c, t.right) {
 			out = append(out, templates.Tab{Href: "/settings/" + t.key, Text: t.text, Current: t.key == current})
 		}

@@ -231,6 +231,9 @@ var matrixRules = []rule{
 	{"GET /settings/users/:key", "a", "/settings/users/{user}", ""},
 	{"POST /settings/users/:key", "a", "/settings/users/{user}", ""},
 	{"POST /settings/users/:key/:do", "a", "/settings/users/{user}/link", ""},
+	{"GET /settings/access", "cnma", "", ""},
+	{"GET /settings/access.csv", "m", "", ""},
+	{"POST /settings/access/reviews", "cm", "", ""},
 	{"GET /settings/back-ups", "a", "", ""},
 	{"POST /settings/back-ups", "a", "", ""},
 

@@ -37,6 +37,9 @@ const (
 	exportRows                       // lines that name infants, and whole cases
 	mergeCases                       // two cases of one infant
 	eraseRecords                     // retention, and erasing what was kept long enough
+	seeAccessLog                     // the access log of everybody
+	reviewLooks                      // looks outside of a person's sites
+	breakGlass                       // an infant opened for a typed reason
 )
 
 // deskRights says which of the desk's rights each page's right stands for.
@@ -48,6 +51,7 @@ var deskRights = map[right]cases.Right{
 	writeProtocol: cases.AgreeClose, administer: cases.RunProgram,
 	keepSites: cases.KeepSites, seeFullFigures: cases.SeeFullFigures, exportExtract: cases.ExportExtract, exportRows: cases.ExportRows,
 	mergeCases: cases.MergeCases, eraseRecords: cases.EraseRecords,
+	seeAccessLog: cases.SeeAccessLog, reviewLooks: cases.ReviewLooks, breakGlass: cases.BreakGlass,
 }
 
 var rightsOf = func() map[cases.Role]right {
