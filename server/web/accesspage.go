@@ -259,6 +259,7 @@ func (s *server) accessFile(c Ctx) error {
 				if err != nil {
 					return err
 				}
+				saw(c, refs...)
 				if err := add([]export.Value{export.Int(int(l.Seq)), export.Text(l.At.UTC().Format(time.RFC3339)), export.Text(l.By), export.Text(string(l.Role)), export.Text(string(l.Act)),
 					export.Text(l.Route), export.Text(l.Outcome()), export.Int(l.Rows), export.Text(strings.Join(refs, " ")), export.Text(l.What), export.Text(l.Why),
 					export.Text(l.From), export.Text(l.Session), export.Text(l.Request), export.Text(l.Hash)}); err != nil {
