@@ -52,7 +52,7 @@ func (c *config) examineSettings() (faults []error, looks []string) {
 		fault(writableFolder("outgoing.folder", c.Outgoing.Folder))
 	}
 	for _, s := range c.secretFiles() {
-		err, look := s.examine()
+		look, err := s.examine()
 		fault(err)
 		if look != "" {
 			looks = append(looks, look)
@@ -114,18 +114,18 @@ func (c *config) secretFiles() (out []namedFile) {
 }
 
 // examine tells whether the file can be read, and whether others can read a secret.
-func (f namedFile) examine() (wrong error, look string) {
+func (f namedFile) examine() (look string, wrong error) {
 	data, err := os.ReadFile(f.path)
 	if err != nil {
-		return fmt.Errorf("%s: %w", f.setting, err), ""
+		return "", fmt.Errorf("%s: %w", f.setting, err)
 	}
 	if strings.TrimSpace(string(data)) == "" {
-		return fmt.Errorf("%s: %s is empty", f.setting, f.path), ""
+		return "", fmt.Errorf("%s: %s is empty", f.setting, f.path)
 	}
 	if info, err := os.Stat(f.path); err == nil && f.secret && info.Mode().Perm()&0o077 != 0 {
 		look = fmt.Sprintf("%s: others on this machine may read %s: chmod 600 %s", f.setting, f.path, f.path)
 	}
-	return nil, look
+	return look, nil
 }
 
 // writableFolder tells whether this user may write in a folder, or make it.

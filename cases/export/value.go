@@ -68,9 +68,6 @@ func Yes(b bool) Value {
 	return Text("no")
 }
 
-// empty tells a cell without anything in it.
-func (v Value) empty() bool { return v.kind == none }
-
 // csv adds the value as CSV writes it: text in quotes and safe from being read as a
 // formula, numbers and days bare.
 func (v Value) csv(b []byte) []byte {
