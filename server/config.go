@@ -57,6 +57,8 @@ type config struct {
 	AdminAnywhere bool   `json:"admin_anywhere"`
 	LogLevel      string `json:"log_level"` // debug, info, warn or error
 
+	SignIn signInConfig `json:"sign_in"` // how long a session lasts
+
 	Backup backupConfig `json:"backup"` // where back-ups go, how often, and which stay
 
 	file     string // path of the settings file, "" when none
@@ -68,7 +70,7 @@ type config struct {
 func defaultConfig() config {
 	return config{
 		Store: "dunlin.db", Listen: "127.0.0.1:8480", Zone: "America/New_York", Code: "AB", Daily: "0 6 * * *", LogLevel: "info",
-		Mailbox: defaultMailbox(), Outgoing: defaultOutgoing(), Backup: defaultBackup(),
+		Mailbox: defaultMailbox(), Outgoing: defaultOutgoing(), Backup: defaultBackup(), SignIn: defaultSignIn(),
 		Letters: letters.Program{Name: "Newborn screening follow-up", Envelope: letters.No10()},
 	}
 }
@@ -136,6 +138,7 @@ func (c *config) settle() error {
 		add("codes_left_out: %w", err)
 	}
 	errs = append(errs, c.checkBackup()...)
+	errs = append(errs, c.SignIn.check()...)
 	errs = append(errs, c.checkAdmin()...)
 	c.protocol = cases.DefaultProtocol()
 	if len(c.Protocol) > 0 && string(c.Protocol) != "null" {

@@ -214,7 +214,8 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 		return nil, err
 	}
 	s.cfg.logLetterTexts(press.Texts, o.log)
-	guard, err := auth.New(s.db, auth.Options{Now: o.now, Secure: s.cfg.secure() && !o.madeUp, Sessions: s.db.Sessions(time.Now), Program: s.cfg.Letters.Name})
+	guard, err := auth.New(s.db, auth.Options{Now: o.now, Secure: s.cfg.secure() && !o.madeUp, Sessions: s.db.Sessions(time.Now), Program: s.cfg.Letters.Name,
+		Idle: s.cfg.SignIn.idle(), Absolute: s.cfg.SignIn.absolute()})
 	if err != nil {
 		return nil, err
 	}

@@ -2,12 +2,17 @@ package auth
 
 import (
 	"context"
+	"image"
+	"image/color"
 	"strings"
 	"testing"
 	"time"
 
 	"dunlin/cases"
 
+	"github.com/makiuchi-d/gozxing"
+	"github.com/makiuchi-d/gozxing/qrcode"
+	"github.com/pquerna/otp"
 	"github.com/pquerna/otp/totp"
 )
 
@@ -115,6 +120,41 @@ func TestSecondFactor(t *testing.T) {
 	if err := d.code(wren, codes[4]); cases.KindOf(err) != cases.Refused {
 		t.Errorf("eleven minutes after the password: %v", err)
 	}
+}
+
+// The picture is read back by a reader of another library, and says what the key says.
+func TestPictureOfTheKey(t *testing.T) {
+	w := newWorld(t)
+	w.do(func(ctx context.Context) {
+		f, err := w.guard.SetUp(ctx, w.shelf.accounts[wren])
+		if err != nil {
+			t.Fatal(err)
+		}
+		const module, margin = 4, 4
+		side := (len(f.QR) + 2*margin) * module
+		img := image.NewGray(image.Rect(0, 0, side, side))
+		for y := range side {
+			for x := range side {
+				img.SetGray(x, y, color.Gray{Y: 255})
+				i, j := y/module-margin, x/module-margin
+				if i >= 0 && j >= 0 && i < len(f.QR) && j < len(f.QR) && f.QR[i][j] {
+					img.SetGray(x, y, color.Gray{})
+				}
+			}
+		}
+		bmp, err := gozxing.NewBinaryBitmapFromImage(img)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := qrcode.NewQRCodeReader().Decode(bmp, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		k, err := otp.NewKeyFromURL(got.GetText())
+		if err != nil || k.Secret() != f.Secret || k.AccountName() != wren || k.Issuer() != "Dunlin" || k.Period() != 30 || k.Digits() != otp.DigitsSix {
+			t.Errorf("%s: %v", got.GetText(), err)
+		}
+	})
 }
 
 // A role that must have a second factor sets it up before it is let in.

@@ -74,7 +74,14 @@ func New(store Accounts, o Options) (*Guard, error) {
 
 // Wrap loads the session before next and keeps it afterwards. It goes around
 // every page that knows its user.
-func (g *Guard) Wrap(next http.Handler) http.Handler { return g.sessions.LoadAndSave(next) }
+func (g *Guard) Wrap(next http.Handler) http.Handler {
+	return g.sessions.LoadAndSave(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), inSession{}, true)))
+	}))
+}
+
+// inSession marks the context of a request that has a session; commands have none.
+type inSession struct{}
 
 // Idle is how long a session lasts without use.
 func (g *Guard) Idle() time.Duration { return g.sessions.IdleTimeout }

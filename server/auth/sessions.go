@@ -42,7 +42,10 @@ type Session struct {
 // Sessions lists the sessions of an account, the last used first. The one that asks is
 // marked.
 func (g *Guard) Sessions(ctx context.Context, user string) (out []Session, err error) {
-	own := g.sessions.GetString(ctx, keyID)
+	own := ""
+	if ctx.Value(inSession{}) != nil {
+		own = g.sessions.GetString(ctx, keyID)
+	}
 	err = g.each(ctx, func(s Session) {
 		if s.user == user {
 			s.Own = s.ID == own

@@ -50,6 +50,20 @@ func TestSessionsAreListedAndEnded(t *testing.T) {
 	}
 }
 
+// A command, which has no session itself, ends those of a person.
+func TestSessionsAreEndedByACommand(t *testing.T) {
+	w := newWorld(t)
+	if err := w.signIn(wren, good); err != nil {
+		t.Fatal(err)
+	}
+	if n, err := w.guard.EndSessions(t.Context(), boss, w.shelf.accounts[wren], nil); n != 1 || err != nil {
+		t.Errorf("ended %d, %v", n, err)
+	}
+	if _, in := w.user(); in {
+		t.Error("still signed in")
+	}
+}
+
 // A cookie that was copied is worth nothing after signing out, nor while a request of it
 // was under way when the session was ended.
 func TestStolenCookie(t *testing.T) {

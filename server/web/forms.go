@@ -52,7 +52,7 @@ func (s *server) formRoutes() []route {
 		get("/infants/:ref/agree", seeCases|agreeClosing, s.agreeForm),
 		post("/infants/:ref/agree", agreeClosing, s.agree),
 		get("/infants/:ref/merge", mergeCases, s.mergeForm),
-		post("/infants/:ref/merge", mergeCases, s.mergeOrNot),
+		post("/infants/:ref/merge", mergeCases, s.proving(s.mergeOrNot)),
 		get("/infants/:ref/export", exportRows, s.exportCaseForm),
 		post("/infants/:ref/export", exportRows, s.proving(s.exportCase)),
 		get("/infants/:ref/reopen", reopenCases, s.reopenForm),
