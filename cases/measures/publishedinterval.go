@@ -137,7 +137,7 @@ func (p *PublishedInterval) drawGroups(r *IntervalReport, rule SmallNumbers) []c
 		}
 	}
 	if len(rest) > 0 {
-		units = append(units, newCutSet(merged(rest).curve(), rule, nil, known, known))
+		units = append(units, newCutSet(merged(rest).curve(), rule, nil, known, known, nil))
 	}
 	return units
 }

@@ -16,14 +16,17 @@ type cutSet struct {
 	may   func(int) bool // allowed at all
 	// mayEnd tells that the curve can end there.
 	mayEnd func(int) bool
+	// keep is a day that is to be shown beside the curve, nil for none: between it and
+	// the cuts around it, none or enough are done.
+	keep *float64
 }
 
 // newCutSet finds the cuts. May, where given, says which are allowed. Known tells
 // that a reader knows the totals, so that what follows the last point is known as
 // well; otherwise the curve may end early, with enough cases beyond it, and knowing
 // the number done (doneKnown) must not help. The days of ShareDays come first.
-func newCutSet(c Curve, rule SmallNumbers, may func(int) bool, known, doneKnown bool) cutSet {
-	s := cutSet{curve: c, below: rule.below(), sums: make([][2]int, len(c)+1)}
+func newCutSet(c Curve, rule SmallNumbers, may func(int) bool, known, doneKnown bool, keep *float64) cutSet {
+	s := cutSet{curve: c, below: rule.below(), sums: make([][2]int, len(c)+1), keep: keep}
 	for i, p := range c {
 		was := s.sums[i]
 		s.sums[i+1] = [2]int{was[0] + p.Events, was[1] + p.Ended + p.Censored}
@@ -80,7 +83,7 @@ func (s *cutSet) enough(a, b int) bool {
 			return false
 		}
 	}
-	return true
+	return s.keep == nil || s.keeps(a, b)
 }
 
 // left is how many cases are observed beyond the first i points.
@@ -190,7 +193,14 @@ func (g *PublishedGroup) draw(full *GroupReport, rule SmallNumbers, units []cutS
 			return true
 		}
 	}
-	s := newCutSet(full.Curve, rule, may, g.totalsKnown(), !g.Done.Hidden)
+	s := newCutSet(full.Curve, rule, may, g.totalsKnown(), !g.Done.Hidden, nil)
+	if may == nil && rule.clears(full.Curve, full.Median.Day) {
+		// The median is worth a point of the curve, but not day 28 nor all of it.
+		k := newCutSet(full.Curve, rule, may, g.totalsKnown(), !g.Done.Hidden, full.Median.Day)
+		if len(k.cuts) > 0 && (k.tells(preferred[0]) || !s.tells(preferred[0])) {
+			s = k
+		}
+	}
 	g.Curve = s.points()
 	if len(units) == 0 {
 		units = []cutSet{s}

@@ -66,10 +66,7 @@ func (g *PublishedGroup) quantiles(full *GroupReport, rule SmallNumbers, units [
 			if day == nil {
 				continue
 			}
-			if waiting, done, _ := full.Curve.CountsAt(int(*day)); done < rule.Below || waiting < rule.Below {
-				return false
-			}
-			if !m.spaced(*day) || !partsSpaced(units, *day, rule.Below) || may != nil && !may(*day) {
+			if !rule.clears(full.Curve, day) || !m.spaced(*day) || !partsSpaced(units, *day, rule.Below) || may != nil && !may(*day) {
 				return false
 			}
 		}
@@ -90,6 +87,16 @@ func (g *PublishedGroup) quantiles(full *GroupReport, rule SmallNumbers, units [
 			x.to.LimitsHidden, x.to.Lower, x.to.Upper = true, nil, nil
 		}
 	}
+}
+
+// clears tells that enough cases were done by a day, and observed beyond it; of no day,
+// and where nothing is hidden, it is false.
+func (s SmallNumbers) clears(c Curve, day *float64) bool {
+	if day == nil || s.below() == 0 {
+		return false
+	}
+	waiting, done, _ := c.CountsAt(int(*day))
+	return done >= s.Below && waiting >= s.Below
 }
 
 // between are the days between which a published curve passes a quantile. Its shares
@@ -149,7 +156,19 @@ func partsSpaced(units []cutSet, day float64, below int) bool {
 }
 
 // uncut is a curve of which only the totals are known.
-func uncut(c Curve) cutSet { return newCutSet(c, SmallNumbers{Below: math.MaxInt}, nil, true, true) }
+func uncut(c Curve) cutSet {
+	return newCutSet(c, SmallNumbers{Below: math.MaxInt}, nil, true, true, nil)
+}
+
+// keeps tells that cuts at a and b leave room for the day to be shown, if it lies
+// between them.
+func (s *cutSet) keeps(a, b int) bool {
+	i, k := s.upTo(eve(*s.keep)), s.upTo(own(*s.keep))
+	if b <= i || a >= k {
+		return true
+	}
+	return (a >= i || s.shown(s.sums[i][0]-s.sums[a][0])) && (b <= k || s.shown(s.sums[b][0]-s.sums[k][0]))
+}
 
 // done counts those done by a day.
 func (s *cutSet) done(day int) int { return s.sums[s.upTo(day)][0] }

@@ -85,3 +85,35 @@ func TestQuantilesKeepTheirDistance(t *testing.T) {
 		t.Errorf("%d days and %d spans were shown: nothing was tested", shown, within)
 	}
 }
+
+// A median is worth a point of the curve: with one fewer it can be shown; but the point
+// of day 28 stays.
+func TestTheCurveMakesRoomForTheMedian(t *testing.T) {
+	publish := func(groups ...[2]int) *PublishedGroup {
+		tally := NewIntervalTally(Question{From: Birth, To: FirstTest, By: ByReferral, Window: Window{AsOf: asOf}})
+		for _, g := range groups {
+			for range g[1] {
+				born := asOf - 300
+				tally.Add(&cases.Milestones{Born: born, Referred: born + 5, Route: "screen", FirstTest: born + cases.Day(g[0])})
+			}
+		}
+		p := tally.Report().Publish(SmallNumbers{Below: 11})
+		return &p.All
+	}
+	days := func(g *PublishedGroup) (out []int) {
+		for _, x := range g.Curve {
+			out = append(out, x.Day)
+		}
+		return out
+	}
+	// Points at 20, 24 and 40 would leave 3 between 24 and the median of day 40.
+	g := publish([2]int{20, 30}, [2]int{24, 11}, [2]int{27, 3}, [2]int{40, 60}, [2]int{60, 20})
+	if g.Median.Hidden || *g.Median.Day != 40 {
+		t.Errorf("the median is %s, points at %v", g.Median.Words(), days(g))
+	}
+	// The same with day 28 in the place of day 24.
+	g = publish([2]int{20, 30}, [2]int{28, 11}, [2]int{30, 3}, [2]int{40, 60}, [2]int{60, 20})
+	if !g.Median.Hidden || g.By(28).Hidden {
+		t.Errorf("the median is %s, the share by day 28 %s, points at %v", g.Median.Words(), g.By(28).Words(), days(g))
+	}
+}
