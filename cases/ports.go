@@ -207,6 +207,7 @@ type Reader interface {
 	Find(Query) ([]Case, error)
 	History(ID) ([]Entry, error)
 	EntriesSince(time.Time) iter.Seq2[Entry, error]
+	Erasures() ([]Entry, error) // what was erased, newest first
 	// Accesses gives lines of the access log, newest first, and where the next page
 	// begins; "" when there is no more.
 	Accesses(AccessQuery) ([]Access, string, error)

@@ -28,8 +28,18 @@ func (w *writer) Erase(id cases.ID, e cases.Erasure, ev cases.Event) (cases.Eras
 	if err != nil {
 		return e, err
 	}
+	if into := c.MergedInto(); into != "" {
+		return e, cases.Errorf(cases.Refused, "%s was merged into %s and goes with it.", c.Reference, into)
+	}
 	x := &eraser{w: w, e: e}
 	all := []cases.Case{c}
+	for _, m := range c.Merged {
+		dup, err := w.ByReference(m.Reference)
+		if err != nil {
+			return e, err
+		}
+		all = append(all, dup)
+	}
 	for i := range all {
 		if h := all[i].HeldLegally(w.Today()); h != nil {
 			return e, cases.Errorf(cases.Refused, "%s is under a legal hold since %s, placed by %s. Nothing of it may be erased.", all[i].Reference, h.On, h.By)
@@ -288,7 +298,50 @@ func (x *eraser) trail(ev cases.Event) error {
 	if len(list) > 0 {
 		x.e.Sum = sumErased(list)
 	}
-	return x.w.record(cases.Entry{Event: ev, Erased: &x.e})
+	if err := x.w.record(cases.Entry{Event: ev, Erased: &x.e}); err != nil {
+		return err
+	}
+	return x.w.listErasure(last.seq + 1)
+}
+
+// erasuresSetting lists the numbers of the entries that say what was erased. The entries
+// themselves are the record of it, so a change of the list has none.
+const erasuresSetting = "erasures"
+
+func (w *writer) listErasure(seq uint64) error {
+	list, err := w.erasureNumbers()
+	if err != nil {
+		return err
+	}
+	data, err := json.Marshal(append(list, seq))
+	if err != nil {
+		return err
+	}
+	_, err = w.db.settings.put(w.tx, &setting{Name: erasuresSetting, Value: data})
+	return err
+}
+
+func (r *reader) erasureNumbers() (list []uint64, err error) {
+	data, ok, err := r.Setting(erasuresSetting)
+	if err != nil || !ok {
+		return nil, err
+	}
+	return list, json.Unmarshal(data, &list)
+}
+
+// Erasures lists the entries that say what was erased, newest first.
+func (r *reader) Erasures() ([]cases.Entry, error) {
+	list, err := r.erasureNumbers()
+	if err != nil {
+		return nil, err
+	}
+	out := make([]cases.Entry, len(list))
+	for i, seq := range list {
+		if out[len(list)-1-i], err = r.entry(number(seq)); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 // documents removes documents of which no item is left, with the mails around them.

@@ -116,6 +116,10 @@ func (s *server) formRoutes() []route {
 		get(textsPath, anyone, s.letterTextsPage),
 		get(textsPath+"/envelope.pdf", anyone, s.envelopeSheet),
 		get(textsPath+"/:lang/:text/sample.pdf", anyone, s.letterSample),
+		get(keepingPath, eraseRecords, s.keepingPage),
+		post(keepingPath, eraseRecords, s.setRetention),
+		post(keepingPath+"/propose", eraseRecords, s.proposeErasing),
+		post(keepingPath+"/decide", eraseRecords, s.decideErasing),
 		get("/settings/senders", takeIn|administer, s.sendersPage),
 		get("/settings/senders/new", takeIn|administer, s.senderForm),
 		post("/settings/senders/new", takeIn|administer, s.saveSender),
@@ -153,7 +157,18 @@ func settingsTabs(c Ctx, current string) []templates.Tab {
 	for _, t := range []struct {
 		right
 		key, text string
-	}{{anyone, "protocol", "Protocol"}, {anyone, "contact-plan", "Contact plan"}, {anyone, "letter-texts", "Letter texts"}, {schedule, "sites", "Test sites"}, {takeIn | administer, "senders", "Senders"}, {anyone, "jobs", "Jobs and mailbox"}, {administer, "back-ups", "Back-ups"}, {administer, "users", "Users"}, {anyone, "access", "Access log"}} {
+	}{
+		{anyone, "protocol", "Protocol"},
+		{anyone, "contact-plan", "Contact plan"},
+		{anyone, "letter-texts", "Letter texts"},
+		{schedule, "sites", "Test sites"},
+		{takeIn | administer, "senders", "Senders"},
+		{anyone, "jobs", "Jobs and mailbox"},
+		{administer, "back-ups", "Back-ups"},
+		{administer, "users", "Users"},
+		{anyone, "access", "Access log"},
+		{eraseRecords, "keeping", "Keeping"},
+	} {
 		if t.right == anyone || can(c, t.right) {
 			out = append(out, templates.Tab{Href: "/settings/" + t.key, Text: t.text, Current: t.key == current})
 		}

@@ -24,7 +24,7 @@ func TestMergeByTwoPeopleAndBack(t *testing.T) {
 	if x := s.read(k.Reference); len(x.Merged) > 0 {
 		t.Fatal("one person merged")
 	}
-	s.as("dagny").get(old+"/merge").wants(403)
+	s.as("dagny").get(old + "/merge").wants(403)
 	wren.get(old+"/agree").wants(200, "Merge "+dup.Reference+" into "+k.Reference, "A manager agrees")
 	ines := s.as("ines")
 	ines.get("/reports/closure").wants(200, "Closings that wait for you")
@@ -51,7 +51,7 @@ func TestTwoInfantsAreKeptApart(t *testing.T) {
 	at := "/infants/" + k.Reference + "/merge"
 	wren := s.as("wren")
 	wren.get("/reports/faults?kind=duplicate&from=2025-01-01&to=2026-03-05").wants(200, "Compare, and decide")
-	p := wren.get(at + "?with=" + other.Reference).form(at).set("answer", "two").set("reason", "cousins").send()
+	p := wren.get(at+"?with="+other.Reference).form(at).set("answer", "two").set("reason", "cousins").send()
 	p.wants(200, "Kept apart")
 	if p := wren.get("/reports/faults?kind=duplicate&from=2025-01-01&to=2026-03-05"); strings.Contains(p.body, "Compare, and decide") {
 		t.Error("a pair kept apart is listed again")
@@ -78,10 +78,10 @@ func TestLegalHold(t *testing.T) {
 	k := s.open(docQNS)
 	at := "/infants/" + k.Reference
 	wren := s.as("wren")
-	p := wren.get(at+"/legal-hold").wants(200, "Keep everything about").form(at + "/legal-hold").send().wants(422, "Enter why nothing")
+	p := wren.get(at+"/legal-hold").wants(200, "Keep everything about").form(at+"/legal-hold").send().wants(422, "Enter why nothing")
 	p.form(at+"/legal-hold").set("reason", "A claim, the county's lawyer").send().wants(200, "Legal hold placed")
 	wren.get(at).wants(200, "End the legal hold")
-	p = wren.get(at+"/legal-hold/end").wants(200, "A claim, the county").form(at + "/legal-hold/end").send().wants(422, "Enter why the hold ends")
+	p = wren.get(at+"/legal-hold/end").wants(200, "A claim, the county").form(at+"/legal-hold/end").send().wants(422, "Enter why the hold ends")
 	p.form(at+"/legal-hold/end").set("why", "Settled").send().wants(200, "Legal hold ended")
 	wren.get(at+"/legal-hold/end").wants(409, "No legal hold stands")
 }
