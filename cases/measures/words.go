@@ -62,8 +62,6 @@ func (g *PublishedGroup) says(p *PublishedInterval) (out []string) {
 		say("Half of the cases reached %s within %s of %s%s.", to, daysWords(*m.Day), from, m.limits())
 	}
 	switch m := g.Ninth; {
-	case m.Hidden && m.Between != nil:
-		say("The slowest tenth took longer than a number of days that lies between %d and %d.", m.Between[0], m.Between[1])
 	case m.Hidden:
 	case m.Day == nil:
 		say("How long the slowest tenth take cannot be said yet.")
