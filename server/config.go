@@ -58,6 +58,7 @@ type config struct {
 	LogLevel      string `json:"log_level"` // debug, info, warn or error
 
 	SignIn signInConfig `json:"sign_in"` // how long a session lasts
+	OIDC   oidcConfig   `json:"oidc"`    // a service through which staff may sign in, when it has an issuer
 
 	Backup backupConfig `json:"backup"` // where back-ups go, how often, and which stay
 
@@ -137,6 +138,7 @@ func (c *config) settle() error {
 	if err := fhir.CheckLeaveOut(c.CodesLeftOut); err != nil {
 		add("codes_left_out: %w", err)
 	}
+	errs = append(errs, c.checkOIDC()...)
 	errs = append(errs, c.checkBackup()...)
 	errs = append(errs, c.SignIn.check()...)
 	errs = append(errs, c.checkAdmin()...)

@@ -69,6 +69,7 @@ func printSettings(out io.Writer) error {
 	}
 	fmt.Fprintf(w, "\t\t%s\tthe password of the mailbox, in place of its file\n", mailboxPasswordVariable)
 	fmt.Fprintf(w, "\t\t%s\tthe password of the mail server, in place of its file\n", smtpPasswordVariable)
+	fmt.Fprintf(w, "\t\t%s\tthe secret of the sign-in service, in place of its file\n", oidcSecretVariable)
 	fmt.Fprintf(w, "\t--config\t%sCONFIG\tpath of the settings file\n", variablePrefix)
 	return w.Flush()
 }

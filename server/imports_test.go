@@ -42,8 +42,9 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	// Passwords, codes of the second factor, sessions, rate limits; NFKC.
 	"server/auth": {[]string{"cases"}, []string{"github.com/alexedwards/argon2id", "github.com/alexedwards/scs/v2", "github.com/pquerna/otp", "golang.org/x/text", "golang.org/x/time"}},
 	// Sign-in through another service; go-oidc checks what it signs, oauth2 exchanges its codes.
-	"server/auth/openid": {[]string{"cases"}, []string{"github.com/coreos/go-oidc/v3", "golang.org/x/oauth2"}},
-	"server/web": {[]string{"cases", "cases/export", "cases/export/fhir", "cases/measures", "cases/intake", "cases/schedule", "reminders", "reminders/daysheet", "reminders/figures", "reminders/letters", "server/auth", "templates"},
+	"server/auth/openid/openidtest": {nil, nil}, // runs a sign-in service for tests
+	"server/auth/openid":            {[]string{"cases"}, []string{"github.com/coreos/go-oidc/v3", "golang.org/x/oauth2"}},
+	"server/web": {[]string{"cases", "cases/export", "cases/export/fhir", "cases/measures", "cases/intake", "cases/schedule", "reminders", "reminders/daysheet", "reminders/figures", "reminders/letters", "server/auth", "server/auth/openid", "templates"},
 		[]string{"github.com/labstack/echo/v4"}},
 	// Back-ups: encrypted with age, an open format that other programs read too.
 	"server/safekeeping": {[]string{"cases/store"}, []string{"filippo.io/age"}},
@@ -52,7 +53,7 @@ var mayImport = map[string]struct{ ours, outside []string }{
 	"server/mllp":    {[]string{"cases/intake", "cases/intake/hl7"}, nil},        // HL7 messages over a connection: frames, answers, TLS
 	"server/demo":    {[]string{"cases", "cases/intake", "cases/schedule"}, nil}, // the invented program, recorded through intake and desk
 	"server": {[]string{"cases", "cases/export", "cases/export/fhir", "cases/store", "cases/measures", "cases/schedule", "cases/intake", "cases/intake/hl7", "cases/intake/csvfile", "cases/intake/mail", "reminders",
-		"reminders/figures", "reminders/letters", "reminders/jobs", "reminders/mailbox", "reminders/outbox", "server/auth", "server/demo", "server/metrics", "server/mllp", "server/safekeeping", "server/web", "templates"}, nil},
+		"reminders/figures", "reminders/letters", "reminders/jobs", "reminders/mailbox", "reminders/outbox", "server/auth", "server/auth/openid", "server/demo", "server/metrics", "server/mllp", "server/safekeeping", "server/web", "templates"}, nil},
 }
 
 // sharedModules may be imported by more than one package, each with its reason:

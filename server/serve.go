@@ -228,13 +228,17 @@ func pages(s *site, o serving, work *working) (http.Handler, error) {
 	if o.counts != nil {
 		observe = o.counts.Request
 	}
+	signIn, err := s.cfg.signInService(o.now, o.log)
+	if err != nil {
+		return nil, err
+	}
 	return web.New(web.Deps{
 		Observe: observe,
 		Pages:   set, Store: s.db, Protocol: s.cfg.protocol, Auth: guard,
 		Now: func() time.Time { return o.now().In(s.cfg.zone) }, Log: o.log,
 		Program: s.cfg.Letters.Name, Help: s.cfg.Help, MadeUp: o.madeUp, Demo: o.ids, Secure: s.cfg.secure() && !o.madeUp, Proxies: s.cfg.proxies,
 		Services: web.Services{LetterFacts: func() *letters.Program { return &s.cfg.Letters }, LetterTexts: press.Texts, Press: press, Intake: s.intake,
-			Jobs: work, Mail: work, Out: work, Safe: work, Keys: auth.Keys{Store: s.db}, Documents: work.queue, Centroids: ways, Areas: s.cfg.PostalAreas, CodesLeftOut: s.cfg.CodesLeftOut,
+			Jobs: work, Mail: work, Out: work, Safe: work, SignIn: signIn, Keys: auth.Keys{Store: s.db}, Documents: work.queue, Centroids: ways, Areas: s.cfg.PostalAreas, CodesLeftOut: s.cfg.CodesLeftOut,
 			// Without a name: calendars are shared, and the program's says what it is for.
 			Organizer: schedule.Mailbox{Address: s.cfg.Outgoing.Mail.From}},
 	})

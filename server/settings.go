@@ -137,7 +137,7 @@ func (c *config) fromVariables() error {
 // strayVariables names DUNLIN_* variables that are no setting: a slip of the pen there
 // would go unnoticed otherwise.
 func strayVariables() (out []string) {
-	known := []string{variablePrefix + "CONFIG", mailboxPasswordVariable, smtpPasswordVariable}
+	known := []string{variablePrefix + "CONFIG", mailboxPasswordVariable, smtpPasswordVariable, oidcSecretVariable}
 	for _, s := range allSettings() {
 		known = append(known, s.variable())
 	}

@@ -79,6 +79,14 @@ var settingWords = map[string]string{
 	"outgoing.until":              "`time` until which they do",
 	"outgoing.words":              "`folder` of the program's own message texts",
 
+	"oidc.issuer":             "https `address` by which a sign-in service (OpenID Connect) names itself; none offers no such sign-in",
+	"oidc.client_id":          "`id` that the service gave this program",
+	"oidc.client_secret_file": "`path` of a file with the secret that it gave",
+	"oidc.name":               "`name` of the service on the sign-in page",
+	"oidc.redirect":           "full `address` of these pages that ends in /sign-in/service/back, registered at the service",
+	"oidc.second_factor_acr":  "`values` of acr by which the service says that two factors were shown, besides amr",
+	"oidc.ca_file":            "`path` of the certificate authority, PEM; none is the system's",
+
 	"backup.folder":       "`folder` of back-ups, best on another disk; none makes no back-ups",
 	"backup.every":        "how `often` one is made",
 	"backup.keep.hourly":  "`number` of hours of which the newest stays",

@@ -69,6 +69,7 @@ type ProvePage struct {
 	Fields   []Hidden
 	Password Field
 	What     string // what the answer is: Password, or Code
+	Service  *ServiceLink
 }
 
 // File names the template.

@@ -34,6 +34,10 @@ func init() {
 		return &ProvePage{Base: sampleBase("Password again", ""), Action: "/reports/exports/cases", Method: "post", What: "Your password", Fields: []Hidden{{"l_reason", "<b>review</b>"}},
 			Password: Field{ID: "prove", Label: "Password", Complete: "current-password"}}
 	}
+	samples["prove-service"] = func() Page {
+		return &ProvePage{Base: sampleBase("Password again", ""), Action: "/reports/exports/cases", Method: "post", What: "A code", Fields: []Hidden{{"l_reason", "moved"}},
+			Password: Field{ID: "prove", Label: "Code of your second factor", Complete: "current-password"}, Service: &ServiceLink{Name: "Alder Bay staff account", Href: "/sign-in/service?again=1"}}
+	}
 	samples["users"] = func() Page {
 		return &UsersPage{Base: sampleBase("Users", "settings"), Lead: "Who may sign in.", Links: tabs,
 			Rows: []UserRow{{Href: "/settings/users/1", Name: "Wren Castellano", Email: "wren@alder-bay.example", Role: "Coordinator", State: Tag{"done", "In use"}, Factor: "Set up", Last: "5 Mar 2026, 08:02"},

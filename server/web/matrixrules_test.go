@@ -12,6 +12,8 @@ var matrixRules = []rule{
 	{"POST /sign-in", "*", "", ""},
 	{"GET /sign-in/code", "*", "", ""},
 	{"POST /sign-in/code", "*", "", ""},
+	{"GET /sign-in/service", "*", "", ""},
+	{"GET /sign-in/service/back", "*", "", ""},
 	{"GET /sign-in/set-up", "*", "", ""},
 	{"POST /sign-in/set-up", "*", "", ""},
 	{"GET /set-password/:token", "*", "/set-password/{link}", ""}, // who has the link

@@ -28,7 +28,7 @@ func (s *server) proving(next echo.HandlerFunc) echo.HandlerFunc {
 			return next(c)
 		}
 		p := s.provePage(c, f, c.Request().URL.RequestURI())
-		p.Method = "post"
+		p.Method, p.Service = "post", s.proveElsewhere(c, "")
 		_, p.Fields = typedIn(c.Request().PostForm)
 		p.Problems = f.problems
 		return s.render(c, status, p)
@@ -70,6 +70,7 @@ func (s *server) provePage(c Ctx, f *form, action string) *templates.ProvePage {
 func (s *server) proveForm(c Ctx) error {
 	p := s.provePage(c, s.emptyForm(), "/prove")
 	p.Fields = []templates.Hidden{{Name: "next", Value: safeNext(c.QueryParam("next"))}}
+	p.Service, p.Problems = s.proveElsewhere(c, or(safeNext(c.QueryParam("next")), "/me")), s.serviceProblem(c)
 	return s.render(c, http.StatusOK, p)
 }
 
@@ -86,7 +87,7 @@ func (s *server) proveNow(c Ctx) error {
 		return c.Redirect(http.StatusSeeOther, or(next, "/"))
 	}
 	p := s.provePage(c, f, "/prove")
-	p.Fields = []templates.Hidden{{Name: "next", Value: next}}
+	p.Fields, p.Service = []templates.Hidden{{Name: "next", Value: next}}, s.proveElsewhere(c, or(next, "/me"))
 	p.Problems = f.problems
 	return s.render(c, status, p)
 }

@@ -17,6 +17,7 @@ type Services struct {
 	LetterTexts *templates.LetterSet    // to say why a letter that is due could not be made
 	Press       *letters.Press          // makes letters that are due; nil offers no button
 	Intake      *intake.Intake          // takes documents in, and carries out what a person decides on an item
+	SignIn      SignInService           // another service through which staff may sign in; nil offers none
 	Keys        Keys                    // of the web service; without keys and documents there is none
 	Documents   Documents               // takes in what the web service is handed
 	Jobs        JobStatus               // how the program's own work stands; nil shows none

@@ -33,6 +33,7 @@ func (s *server) signInForm(c Ctx) error {
 	if c.QueryParam("out") != "" {
 		p.Notice = "You are signed out."
 	}
+	s.offerService(c, p)
 	if c.QueryParam("chosen") != "" {
 		p.Notice = "Your password is set. Sign in with it now."
 	}
@@ -44,7 +45,7 @@ func (s *server) signInPage(email, next string) *templates.SignInPage {
 		Base:     templates.Base{Name: "Sign in"},
 		Email:    templates.Field{ID: "email", Label: "Work email", Value: email, Width: "w20", InputMode: "email", Complete: "username", NoSpell: true},
 		Password: templates.Field{ID: "password"},
-		Next:     safeNext(next), Demo: s.Demo,
+		Next:     safeNext(next), Demo: s.Demo, Service: s.serviceLink(safeNext(next), false),
 	}
 }
 
@@ -125,11 +126,12 @@ func browserWords(agent string) string {
 
 // signOut answers POST /sign-out.
 func (s *server) signOut(c Ctx) error {
+	to := s.afterSignOut(c)
 	if err := s.Auth.SignOut(c.Request().Context()); err != nil {
 		return err
 	}
 	c.Response().Header().Set("Clear-Site-Data", `"cache", "storage"`)
-	return c.Redirect(http.StatusSeeOther, "/sign-in?out=1")
+	return c.Redirect(http.StatusSeeOther, to)
 }
 
 // home answers GET / with the first page of the role.

@@ -49,18 +49,19 @@ var (
 // site is the whole server over a real store in a temporary file, on Thursday
 // 5 March 2026, 08:41.
 type site struct {
-	t        testing.TB
-	db       *store.DB
-	protocol *cases.Protocol
-	now      time.Time
-	url      string
-	handler  http.Handler // of all pages; its answers are watched
-	router   http.Handler // the same, as web.New made it
-	secure   bool         // served as over TLS
-	log      *lockedLog
-	guard    *auth.Guard
-	broken   atomic.Bool // the store fails
-	readOnly atomic.Bool // nothing can be written
+	t         testing.TB
+	db        *store.DB
+	protocol  *cases.Protocol
+	now       time.Time
+	url       string
+	handler   http.Handler // of all pages; its answers are watched
+	router    http.Handler // the same, as web.New made it
+	secure    bool         // served as over TLS
+	elsewhere string       // the sign-in service, the one other site that a redirect may lead to
+	log       *lockedLog
+	guard     *auth.Guard
+	broken    atomic.Bool // the store fails
+	readOnly  atomic.Bool // nothing can be written
 }
 
 // flaky is a store that can be made to fail.

@@ -168,6 +168,8 @@ func (s *server) routes(e *echo.Echo) {
 	open.POST("/sign-out", s.signOut)
 	open.GET("/sign-in/code", s.codeForm)
 	open.POST("/sign-in/code", s.signInCode)
+	open.GET(servicePath, s.toService)
+	open.GET(ServiceBackPath, s.fromService)
 	open.GET("/sign-in/set-up", s.mustFactorForm)
 	open.POST("/sign-in/set-up", s.mustFactor)
 	open.GET(linkPath+":token", s.linkForm)

@@ -175,6 +175,9 @@ func (s *Service) discover(ctx context.Context) (*offer, error) {
 	return o, nil
 }
 
+// Title is the name of the service, for people.
+func (s *Service) Title() string { return s.Name }
+
 // Trouble tells whether the service did not answer within the last minute.
 func (s *Service) Trouble() bool {
 	s.mu.Lock()

@@ -17,13 +17,14 @@ import (
 	"time"
 
 	"dunlin/server/auth/openid"
+	"dunlin/server/auth/openid/openidtest"
 
 	"github.com/coreos/go-oidc/v3/oidc/oidctest"
 )
 
 const (
-	clientID = "dunlin-test"
-	secret   = "made up for the test"
+	clientID = openidtest.ClientID
+	secret   = openidtest.Secret
 	redirect = "https://dunlin.alder-bay.example/sign-in/service/back"
 )
 
