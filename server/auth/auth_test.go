@@ -135,6 +135,7 @@ func (w *world) user() (a cases.Account, ok bool) {
 	return a, ok
 }
 
+//asvs:7.2.4 7.4.1 3.3.4
 func TestSignIn(t *testing.T) {
 	w := newWorld(t)
 	var before, after string

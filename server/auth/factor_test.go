@@ -158,6 +158,8 @@ func TestPictureOfTheKey(t *testing.T) {
 }
 
 // A role that must have a second factor sets it up before it is let in.
+//
+//asvs:6.3.3
 func TestSecondFactorIsDemanded(t *testing.T) {
 	w := newWorld(t)
 	if err := w.shelf.Update(t.Context(), cases.Actor{}, func(x cases.Writer) error { return SetFactorRoles(x, []cases.Role{cases.Coordinator}) }); err != nil {

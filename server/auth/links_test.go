@@ -17,6 +17,7 @@ func (w *world) use(token, password string) (err error) {
 	return err
 }
 
+//asvs:6.4.1
 func TestInvitation(t *testing.T) {
 	w := newWorld(t)
 	acc, token, err := Invite(t.Context(), w.shelf, boss, Person{ID: "Dagny@Alder-Bay.example", Name: "Dagny Achterberg", Role: cases.Nurse, Sites: []string{"heron"}})
@@ -52,6 +53,7 @@ func TestInvitation(t *testing.T) {
 	}
 }
 
+//asvs:6.4.1
 func TestLinkEnds(t *testing.T) {
 	w := newWorld(t)
 	link := func() string {
@@ -80,6 +82,8 @@ func TestLinkEnds(t *testing.T) {
 }
 
 // A new password by link ends the sessions of the old one and unlocks the account.
+//
+//asvs:6.4.6
 func TestLinkEndsSessions(t *testing.T) {
 	w := newWorld(t)
 	if err := w.signIn(wren, good); err != nil {
@@ -105,6 +109,7 @@ func TestLinkEndsSessions(t *testing.T) {
 	}
 }
 
+//asvs:6.3.2
 func TestFirstLink(t *testing.T) {
 	w := newWorld(t)
 	make := func(token string) error {

@@ -5,6 +5,7 @@ import (
 	"testing"
 )
 
+//asvs:6.2.1 6.2.5
 func TestCheckPassword(t *testing.T) {
 	for _, c := range []struct{ password, want string }{
 		{good, ""}, {"short", "at least 15"}, {strings.Repeat("ab", 10), "repeats"}, {strings.Repeat("abcdefgh ik", 24), "at most"},
@@ -25,6 +26,8 @@ func TestCheckPassword(t *testing.T) {
 }
 
 // ASVS 5.0 6.2.4 asks for the 3,000 most used that fit the other rules; here are 10,000.
+//
+//asvs:6.2.4
 func TestCommonPasswordsAreRefused(t *testing.T) {
 	list := strings.Fields(commonText)
 	if len(list) != 10_000 {
@@ -40,6 +43,8 @@ func TestCommonPasswordsAreRefused(t *testing.T) {
 }
 
 // What looks the same is the same, nothing is cut off, and letters count as people count.
+//
+//asvs:6.2.8 6.2.9
 func TestPasswordIsNormalizedAndWhole(t *testing.T) {
 	composed, apart := "éléphant dans la baie", "e\u0301le\u0301phant dans la baie"
 	hash, err := Hash(composed)

@@ -9,6 +9,7 @@ import (
 	"dunlin/cases"
 )
 
+//asvs:7.4.5
 func TestSessionsAreListedAndEnded(t *testing.T) {
 	w := newWorld(t)
 	b := w.elsewhere("192.0.2.2")
@@ -66,6 +67,8 @@ func TestSessionsAreEndedByACommand(t *testing.T) {
 
 // A cookie that was copied is worth nothing after signing out, nor while a request of it
 // was under way when the session was ended.
+//
+//asvs:7.4.1
 func TestStolenCookie(t *testing.T) {
 	w := newWorld(t)
 	if err := w.signIn(wren, good); err != nil {
@@ -135,6 +138,8 @@ func TestProve(t *testing.T) {
 }
 
 // Changing the password ends the others and keeps the own session under a new token.
+//
+//asvs:7.4.3
 func TestChangePassword(t *testing.T) {
 	w := newWorld(t)
 	b := w.elsewhere("192.0.2.2")

@@ -67,6 +67,8 @@ func TestWait(t *testing.T) {
 
 // Ten thousand guesses over a year from ever new addresses: at most 100 are compared,
 // and the person still gets in from where they signed in before.
+//
+//asvs:6.3.1
 func TestTenThousandGuesses(t *testing.T) {
 	w := newWorld(t)
 	if err := w.signIn(wren, good); err != nil {
@@ -136,6 +138,8 @@ func TestKnownDevicesAreBounded(t *testing.T) {
 }
 
 // A name without an account is answered like one with: in words, in waits, in locking.
+//
+//asvs:6.3.8
 func TestNamesCannotBeTold(t *testing.T) {
 	w := newWorld(t)
 	w.shelf.accounts["off@alder-bay.example"] = cases.Account{ID: "off@alder-bay.example", Hash: w.shelf.accounts[wren].Hash, Disabled: true}

@@ -88,7 +88,7 @@ func TestSendBack(t *testing.T) {
 
 // The bytes come back as they arrived, to be saved and never shown.
 //
-//asvs:3.2.1 5.4.1
+//asvs:3.2.1 5.4.1 5.4.2
 func TestDownloadOfTheRawBytes(t *testing.T) {
 	s := newSite(t)
 	wren := s.as("wren")

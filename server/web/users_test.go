@@ -69,6 +69,8 @@ func TestInvitationOnThePages(t *testing.T) {
 }
 
 // What an administrator does counts at the person's next request.
+//
+//asvs:6.4.6
 func TestUserIsChanged(t *testing.T) {
 	s := newSite(t)
 	theo, dagny := s.as("theo"), s.as("dagny")
@@ -130,6 +132,8 @@ func TestNurseIsBoundToSites(t *testing.T) {
 
 // What reaches far asks for the password when it was not shown lately, and keeps what
 // was typed.
+//
+//asvs:7.5.3
 func TestPasswordIsAskedAgain(t *testing.T) {
 	s := newSite(t)
 	theo := s.as("theo")
