@@ -57,7 +57,7 @@ func New(store Accounts, o Options) (*Guard, error) {
 		s.IdleTimeout = o.Idle
 	}
 	if o.Sessions == nil {
-		o.Sessions = &memory{now: g.now, list: map[string]kept{}}
+		o.Sessions = &memory{now: time.Now, list: map[string]kept{}}
 	}
 	g.kept = &keeper{SessionStore: o.Sessions, ended: map[string]time.Time{}}
 	s.Store = g.kept

@@ -171,7 +171,7 @@ type kept struct {
 
 // memory keeps sessions of a program that need not outlive it.
 type memory struct {
-	now  func() time.Time
+	now  func() time.Time // the clock of the machine, by which the library sets ends
 	mu   sync.Mutex
 	list map[string]kept
 }
@@ -181,6 +181,10 @@ func (m *memory) Find(token string) ([]byte, bool, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	s, ok := m.list[token]
+	if ok && !m.now().Before(s.expires) {
+		delete(m.list, token)
+		return nil, false, nil
+	}
 	return s.data, ok, nil
 }
 
@@ -188,6 +192,11 @@ func (m *memory) Find(token string) ([]byte, bool, error) {
 func (m *memory) Commit(token string, b []byte, expiry time.Time) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
+	for old, s := range m.list {
+		if !m.now().Before(s.expires) {
+			delete(m.list, old)
+		}
+	}
 	m.list[token] = kept{b, expiry}
 	return nil
 }
