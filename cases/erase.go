@@ -16,8 +16,10 @@ type Erasure struct {
 	Documents int `json:"documents,omitempty"`
 	Shared    int `json:"documents_shared,omitempty"` // kept, since they name other infants too
 	ListLines int `json:"list_lines,omitempty"`       // of kept overdue lists
-	Accesses  int `json:"accesses,omitempty"`         // lines of the access log
 
 	Entries []uint64 `json:"entries,omitempty"` // audit entries without their content, in order
 	Sum     string   `json:"sum,omitempty"`     // hex SHA-256 of their numbers and hashes
+
+	Lines    []uint64 `json:"lines,omitempty"` // the same of the access log
+	LinesSum string   `json:"lines_sum,omitempty"`
 }

@@ -27,7 +27,8 @@ type checker struct {
 	db       *DB
 	problems []Problem
 	counts   map[string]int
-	touched  byte // keeps reads that only look for faults from being left out
+	looks    erasedChain // what the audit trail says was erased of the access log
+	touched  byte        // keeps reads that only look for faults from being left out
 }
 
 func (c *checker) add(where, format string, a ...any) {

@@ -164,6 +164,7 @@ func (c *checker) follow(t *trail, l *link) bool {
 	}
 	if e := l.entry.Erased; e != nil {
 		t.gone.say(seq, e.Entries, e.Sum)
+		c.looks.say(seq, e.Lines, e.LinesSum)
 	}
 	t.sums[1] += entrySum([]byte(l.entry.At.UTC().Format(timeKey)+number(seq)), "")
 	if id := l.entry.Case; id != "" {

@@ -298,6 +298,9 @@ func (x *eraser) trail(ev cases.Event) error {
 	if len(list) > 0 {
 		x.e.Sum = sumErased(list)
 	}
+	if err := x.looks(last.seq + 1); err != nil {
+		return err
+	}
 	if err := x.w.record(cases.Entry{Event: ev, Erased: &x.e}); err != nil {
 		return err
 	}

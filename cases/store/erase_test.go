@@ -247,3 +247,45 @@ func TestReturnedContentIsFound(t *testing.T) {
 	}
 	x.db.Close()
 }
+
+// TestEraseReachesTheAccessLog: lines about the infant alone go, those about several stay,
+// and a line emptied without a word is found.
+func TestEraseReachesTheAccessLog(t *testing.T) {
+	x := newCrowd(t)
+	both := []string{x.gone.Reference, x.ben.Reference}
+	update(t, x.db, func(w cases.Writer) error {
+		for _, infants := range [][]string{{x.gone.Reference}, both, {x.ben.Reference}, {x.gone.Reference}} {
+			if err := w.LogAccess(cases.Access{By: "ina", Act: cases.ActView, Role: cases.Coordinator, Route: "GET /infants/:ref", Status: 200, Infants: infants, Why: "looked up"}); err != nil {
+				return err
+			}
+		}
+		return w.LogAccess(cases.Access{By: "ina", Act: cases.ActBreakGlass, Role: cases.Nurse, Route: "POST", Status: 200, Infants: both[:1], Why: "the family called"})
+	})
+	e := x.erase(t)
+	if !slices.Equal(e.Lines, []uint64{1, 4, 5}) {
+		t.Errorf("lines %v", e.Lines)
+	}
+	view(t, x.db, func(r cases.Reader) error {
+		list, _, err := r.Accesses(cases.AccessQuery{})
+		if len(list) != 2 {
+			t.Errorf("%+v", list)
+		}
+		waiting, err2 := r.AccessUnreviewed()
+		if len(waiting) != 0 || err2 != nil {
+			t.Errorf("%v %v", waiting, err2)
+		}
+		return err
+	})
+	checkSound(t, x.db)
+	update(t, x.db, func(w cases.Writer) error {
+		return w.LogAccess(cases.Access{By: "ina", Act: cases.ActView, Role: cases.Coordinator, Route: "GET", Status: 200, Infants: both[1:]})
+	})
+	checkSound(t, x.db)
+	if err := x.db.bolt.Update(func(tx *bbolt.Tx) error { _, err := eraseLook(tx, number(3), 1); return err }); err != nil {
+		t.Fatal(err)
+	}
+	if problems, err := x.db.Check(ctx); err != nil || !strings.Contains(fmt.Sprint(problems), "was emptied, and no entry says by whom") {
+		t.Errorf("%v %v", problems, err)
+	}
+	x.db.Close()
+}

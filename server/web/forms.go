@@ -119,7 +119,7 @@ func (s *server) formRoutes() []route {
 		get(keepingPath, eraseRecords, s.keepingPage),
 		post(keepingPath, eraseRecords, s.setRetention),
 		post(keepingPath+"/propose", eraseRecords, s.proposeErasing),
-		post(keepingPath+"/decide", eraseRecords, s.decideErasing),
+		post(keepingPath+"/decide", eraseRecords, s.proving(s.decideErasing)),
 		get("/settings/senders", takeIn|administer, s.sendersPage),
 		get("/settings/senders/new", takeIn|administer, s.senderForm),
 		post("/settings/senders/new", takeIn|administer, s.saveSender),

@@ -121,7 +121,7 @@ func (s *server) erasureRow(e *cases.Entry) templates.ErasureRow {
 		n         int
 		one, more string
 	}{{x.Letters, "letter", "letters"}, {x.Messages, "message", "messages"}, {x.Items, "item", "items"}, {x.Documents, "document", "documents"},
-		{x.ListLines, "line of kept lists", "lines of kept lists"}, {len(x.Entries), "entry of the history", "entries of the history"}, {x.Accesses, "line of the access log", "lines of the access log"}} {
+		{x.ListLines, "line of kept lists", "lines of kept lists"}, {len(x.Entries), "entry of the history", "entries of the history"}, {len(x.Lines), "line of the access log", "lines of the access log"}} {
 		if n.n > 0 {
 			parts = append(parts, templates.Count(n.n, n.one, n.more))
 		}
