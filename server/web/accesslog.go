@@ -23,11 +23,15 @@ import (
 
 // visit is what one request will be in the access log.
 type visit struct {
-	act  cases.AccessAct
 	refs []string
 	what string // report and filter in words
 	why  string // reason as typed
 	rows int
+	done bool // the line was written in the transaction of what the person did
+
+	who       cases.Account
+	open      map[string]cases.Access // cases of other sites that the person has open for a reason
+	elsewhere []string                // cases of other sites that a search found
 }
 
 // visitOf is the request's line of the access log so far; requests without a session
@@ -71,7 +75,7 @@ func sawNoted(c Ctx, e cases.Event, rows int) {
 // watched runs a handler, and its page of trouble, with an answer that goes out only
 // once the access log has its line.
 func (s *server) watched(c Ctx, next func() error) error {
-	c.SetRequest(c.Request().WithContext(context.WithValue(c.Request().Context(), visitCtx{}, &visit{})))
+	c.SetRequest(c.Request().WithContext(context.WithValue(c.Request().Context(), visitCtx{}, &visit{who: userOf(c)})))
 	res := c.Response()
 	w := &accessWriter{ResponseWriter: res.Writer, s: s, c: c}
 	res.Writer = w
@@ -157,6 +161,9 @@ func (s *server) logVisit(c Ctx, status int, first []byte) error {
 		return nil
 	}
 	v := visitOf(c)
+	if v.done && status < http.StatusBadRequest {
+		return nil
+	}
 	h := c.Response().Header()
 	refs := append(v.refs, referencesIn([]byte(c.Param("ref")))...)
 	if strings.HasPrefix(h.Get("Content-Type"), "text/html") {
@@ -166,9 +173,6 @@ func (s *server) logVisit(c Ctx, status int, first []byte) error {
 	act, known := accessAct(c.Request().Method, c.Path())
 	if !known && status == http.StatusNotFound {
 		act = actQuiet // an address that leads nowhere
-	}
-	if v.act != "" {
-		act = v.act
 	}
 	if act == actFigures {
 		if act = actQuiet; v.what != "" {

@@ -34,6 +34,20 @@ func (s *server) reviewsOf(c Ctx, r cases.Reader, people map[string]string, type
 	return out, err
 }
 
+// tellOfLooks says on a first page that looks for a reason wait for a review.
+func (s *server) tellOfLooks(c Ctx, b *templates.Base) error {
+	if !can(c, seeAccessLog) {
+		return nil
+	}
+	return s.view(c, func(r cases.Reader) error {
+		list, err := r.AccessUnreviewed()
+		if n := len(list); n > 0 {
+			b.Notices = append(b.Notices, templates.Notice{Kind: "warn", Head: templates.Count(n, "look", "looks") + " to review.", Text: "Somebody opened an infant for a reason.", Link: accessPath + "#reviews", LinkText: "See who and why"})
+		}
+		return err
+	})
+}
+
 // reviewLook answers POST /settings/access/reviews.
 func (s *server) reviewLook(c Ctx) error {
 	f := s.readForm(c)
@@ -50,7 +64,6 @@ func (s *server) reviewLook(c Ctx) error {
 		return s.invalid(c, p, f.problems)
 	}
 	who := userOf(c)
-	visitOf(c).act = actQuiet // the review is a line of its own
 	return s.submit(c, f, accessPath, func(ctx context.Context) (templates.Notice, error) {
 		return templates.Notice{Head: "Reviewed.", Text: "Your word is in the access log."}, onceStore{s.Store, &s.tally}.Update(ctx, actorOf(c), func(w cases.Writer) error {
 			list, err := w.AccessUnreviewed()
@@ -62,6 +75,7 @@ func (s *server) reviewLook(c Ctx) error {
 					if a.By == who.ID {
 						return cases.Errorf(cases.Refused, "This look is your own. Somebody else reviews it.")
 					}
+					visitOf(c).done = true
 					return w.LogAccess(cases.Access{By: who.ID, Role: who.Role, Act: cases.ActReview, Of: of, Why: word, Infants: a.Infants, Route: "POST " + accessPath + "/reviews",
 						Status: http.StatusSeeOther, From: c.RealIP(), Session: s.sessionMark(c), Request: requestOf(c)})
 				}

@@ -18,7 +18,25 @@ func visitIn(ctx context.Context) *visit {
 	return v
 }
 
-// Update runs f in one transaction and notes the cases that it wrote.
+// View runs f on a snapshot, of which a person bound to test sites sees a part.
+func (s watchedStore) View(ctx context.Context, f func(cases.Reader) error) error {
+	v := visitIn(ctx)
+	if v == nil || !v.who.Bound() {
+		return s.Store.View(ctx, f)
+	}
+	return s.Store.View(ctx, func(r cases.Reader) (err error) {
+		if v.open == nil {
+			if v.open, err = openNow(r, v.who.ID); err != nil {
+				return err
+			}
+		}
+		return f(scoped{r, v})
+	})
+}
+
+// Update runs f in one transaction and notes the cases that it wrote. A person bound to
+// test sites writes a case of another site only beside one that is in sight, such as a
+// sibling's.
 func (s watchedStore) Update(ctx context.Context, a cases.Actor, f func(cases.Writer) error) error {
 	v := visitIn(ctx)
 	if v == nil {
@@ -27,7 +45,14 @@ func (s watchedStore) Update(ctx context.Context, a cases.Actor, f func(cases.Wr
 	var refs []string
 	err := s.Store.Update(ctx, a, func(w cases.Writer) error {
 		refs = refs[:0]
-		return f(&watchedWriter{w, &refs})
+		own := &watchedWriter{Writer: w, v: v, refs: &refs}
+		if err := f(own); err != nil {
+			return err
+		}
+		if own.hidden != "" && !own.sight {
+			return &cases.Elsewhere{Reference: own.hidden}
+		}
+		return nil
 	})
 	if err == nil {
 		v.refs = append(v.refs, refs...)
@@ -39,10 +64,24 @@ func (s watchedStore) Update(ctx context.Context, a cases.Actor, f func(cases.Wr
 // letters it writes.
 type watchedWriter struct {
 	cases.Writer
-	refs *[]string
+	v      *visit
+	refs   *[]string
+	sight  bool   // a case in sight was written
+	hidden string // a case of another site that was
 }
 
 func (w *watchedWriter) PutCase(c cases.Case, e cases.Event) (cases.Case, error) {
+	if w.v.who.Bound() && c.Rev > 0 {
+		before, err := w.Case(c.ID)
+		if err != nil {
+			return c, err
+		}
+		if (scoped{v: w.v}).sees(&before) {
+			w.sight = true
+		} else {
+			w.hidden = before.Reference
+		}
+	}
 	now, err := w.Writer.PutCase(c, e)
 	if err == nil {
 		*w.refs = append(*w.refs, now.Reference)

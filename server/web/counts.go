@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strings"
 	"sync"
 	"time"
 
@@ -14,13 +15,20 @@ type tally struct {
 	on     cases.Day
 	at     time.Time
 	counts map[string]int
+	bound  map[string]boundTally // by the sites of those who see only some
+}
+
+type boundTally struct {
+	on     cases.Day
+	at     time.Time
+	counts map[string]int
 }
 
 const tallyFor = time.Minute
 
 func (t *tally) forget() {
 	t.mu.Lock()
-	t.counts = nil
+	t.counts, t.bound = nil, nil
 	t.mu.Unlock()
 }
 
@@ -31,7 +39,13 @@ func (s *server) counts(c Ctx) map[string]int {
 	t := &s.tally
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if t.counts != nil && t.on == s.today() && now.Sub(t.at) < tallyFor {
+	who, key := userOf(c), ""
+	if who.Bound() {
+		key = strings.Join(who.Sites, "\n")
+		if b, ok := t.bound[key]; ok && b.on == s.today() && now.Sub(b.at) < tallyFor {
+			return b.counts
+		}
+	} else if t.counts != nil && t.on == s.today() && now.Sub(t.at) < tallyFor {
 		return t.counts
 	}
 	n := map[string]int{}
@@ -55,6 +69,13 @@ func (s *server) counts(c Ctx) map[string]int {
 	if err != nil {
 		s.Log.Error("counts of the navigation", "request", requestOf(c), "err", err)
 		return nil
+	}
+	if key != "" {
+		if t.bound == nil {
+			t.bound = map[string]boundTally{}
+		}
+		t.bound[key] = boundTally{s.today(), now, n}
+		return n
 	}
 	t.on, t.at, t.counts = s.today(), now, n
 	return n

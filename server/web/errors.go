@@ -110,6 +110,7 @@ func (s *server) trouble(c Ctx) {
 func (s *server) explain(c Ctx, err error) (status int, head string, text []string, links []templates.Link) {
 	home := []templates.Link{{Href: "/", Text: "Go to the first page"}}
 	var he *echo.HTTPError
+	var away *cases.Elsewhere
 	var moved *movedTo
 	switch {
 	case errors.Is(err, errSignedOut):
@@ -121,6 +122,8 @@ func (s *server) explain(c Ctx, err error) (status int, head string, text []stri
 		return http.StatusServiceUnavailable, "That took too long", []string{"Nothing was saved. Try again in a minute."}, home
 	case errors.As(err, &he):
 		return s.explainHTTP(he, home)
+	case errors.As(err, &away):
+		return http.StatusForbidden, "This infant is not among yours", s.awayText(c), []templates.Link{{Href: "/infants/" + away.Reference + "/open", Text: "Open it for a reason"}, home[0]}
 	case errors.As(err, &moved):
 		return http.StatusConflict, "That cannot be done now", []string{moved.from + " was merged into " + moved.into + ". Record it there.", "Nothing was saved."},
 			[]templates.Link{{Href: "/infants/" + moved.into, Text: "Open " + moved.into}}

@@ -16,6 +16,8 @@ func (s *server) formRoutes() []route {
 		post(proposalsPath, schedule, s.bookProposals),
 		get("/schedule/outlook", schedule, s.outlookPage),
 		get("/schedule/outlook/infants", schedule, s.outlookList),
+		get(openPath, breakGlass, s.openForm),
+		post(openPath, breakGlass, s.openInfant),
 		get("/infants/:ref/book", schedule, s.bookForm),
 		post("/infants/:ref/book", schedule, s.book),
 		get("/infants/:ref/bookings/:n/move", schedule, s.moveForm),

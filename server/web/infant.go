@@ -20,7 +20,9 @@ func (s *server) infant(c Ctx) error {
 	}
 	k, a := &o.c, &o.a
 	if !can(c, seeCases) && a.Proposed == nil && (k.Handover == nil || k.Handover.AcceptedOn != 0) {
-		return cases.Errorf(cases.Forbidden, "You see a case only while its closure waits for you. Ask the coordinator.")
+		if _, open := s.openFor(c, k.Reference); !open {
+			return &cases.Elsewhere{Reference: k.Reference}
+		}
 	}
 	p := &templates.InfantPage{Base: s.page(c, k, infantName(&k.Infant)), Reference: k.Reference, Short: shortName(&k.Infant),
 		Tag: caseTag(a), Lead: s.infantLead(&o), CanLog: can(c, logContacts), CanTest: can(c, recordTests), CanName: can(c, writeIdentity)}

@@ -41,7 +41,11 @@ func (s *server) infantsPage(c Ctx, q string, closed bool) error {
 	if err != nil {
 		return err
 	}
-	if q != "" && len(found) == 1 && !more {
+	away := visitOf(c).elsewhere
+	for _, ref := range away[:min(len(away), 5)] {
+		p.Notices = append(p.Notices, templates.Notice{Kind: "info", Head: "Another test site:", Text: "an infant who is not among yours fits too.", Link: "/infants/" + ref + "/open", LinkText: "Open " + ref + " for a reason"})
+	}
+	if q != "" && len(found) == 1 && !more && len(away) == 0 {
 		return c.Redirect(http.StatusSeeOther, "/infants/"+found[0].Reference)
 	}
 	for i := range found {

@@ -48,6 +48,8 @@ var matrixRules = []rule{
 	{"GET /infants/:ref", "cn", "/infants/{qns}", ""},
 	{"GET /infants/:ref", "cn", "/infants/{closed}", ""},
 	{"GET /infants/:ref", "cnm", "/infants/{waiting}", ""},
+	{"GET /infants/:ref/open", "nm", "/infants/{qns}/open", ""},
+	{"POST /infants/:ref/open", "nm", "/infants/{qns}/open", ""},
 	{"GET /infants/:ref/contacts/new", "cn", "/infants/{qns}/contacts/new", ""},
 	{"POST /infants/:ref/contacts", "cn", "/infants/{qns}/contacts", ""},
 	{"GET /infants/:ref/weights/new", "cn", "/infants/{qns}/weights/new", ""},

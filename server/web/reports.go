@@ -110,6 +110,9 @@ func (s *server) closureTimes(c Ctx) error {
 			return err
 		}
 	}
+	if err := s.tellOfLooks(c, &p.Base); err != nil {
+		return err
+	}
 	return s.render(c, http.StatusOK, p)
 }
 

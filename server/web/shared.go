@@ -21,6 +21,9 @@ func (s *server) page(c Ctx, k *cases.Case, name string) templates.Base {
 	if !can(c, seeCases) {
 		b.Current = ""
 	}
+	if a, open := s.openFor(c, k.Reference); open {
+		b.Notices = append(b.Notices, templates.Notice{Kind: "warn", Head: "Opened for a reason until " + s.clock(a.Until) + ".", Text: "What you look at is in the access log, and another person reviews why."})
+	}
 	return b
 }
 
