@@ -76,9 +76,13 @@ func (r Rates) Publish(rule SmallNumbers) PublishedRates {
 	alike(hidden, DoctorInTime, FamilyInTime)
 	for _, b := range r.Breakdowns {
 		shown, total := hideWithTotal(proportions(b.Rows), rule)
-		if b.Measure == Complete {
+		switch {
+		case b.Measure == Complete:
 			shown = r.hideFacts(b.Rows, rule)
-		} else {
+		case r.fewUntested(b.Measure, rule):
+			hidden[b.Measure] = nothing
+			hideOneMore(b.Rows, shown)
+		default:
 			hidden[b.Measure] = both(hidden[b.Measure], total)
 		}
 		out.Breakdowns = append(out.Breakdowns, b.published(shown))

@@ -161,3 +161,47 @@ func TestClassesFillInNoTotal(t *testing.T) {
 		}
 	}
 }
+
+// Five infants without a first test are the difference of all cases and of those whose
+// first test is judged, also when that is added up from sites.
+func TestFewUntestedAreNoDifference(t *testing.T) {
+	born := asOf - 400
+	at := func(site string) cases.Milestones {
+		return cases.Milestones{Born: born, Referred: born + 5, Route: "screen", Language: "en",
+			Tests: []cases.TestMark{{On: born + 20, Outcome: cases.Unlikely, Site: site}}}
+	}
+	all := [][]cases.Milestones{repeated(40, at("bay")), repeated(30, at("creek")), repeated(20, at("point")), repeated(12, cases.Milestones{
+		Born: born, Referred: born + 5, Tests: []cases.TestMark{{On: born + 20, Outcome: cases.QNS, Site: "bay"}}})}
+	for untested, told := range map[int]bool{5: false, 0: true, 20: true} {
+		tally := NewRatesTally(Window{AsOf: asOf}, cases.DefaultProtocol())
+		for _, ms := range append(all, repeated(untested, cases.Milestones{Born: born, Referred: born + 5})) {
+			for i := range ms {
+				tally.Add(&ms[i])
+			}
+		}
+		p := tally.Report().Publish(SmallNumbers{Below: 11})
+		if p.Cases.N != 102+untested {
+			t.Fatalf("%d untested: %s cases", untested, p.Cases)
+		}
+		for _, x := range p.Rates {
+			if (x.Measure == QNSInfants || x.Measure == QNSFirstYoung) && x.Of.Hidden == told {
+				t.Errorf("%d untested: %s of %s beside %s cases", untested, x.Measure, x.Of, p.Cases)
+			}
+		}
+		for _, b := range p.Breakdowns {
+			if b.Measure != QNSInfants && b.Measure != QNSFirstYoung {
+				continue
+			}
+			sum, all := 0, true
+			for _, x := range b.Rows {
+				sum, all = sum+x.Of.N, all && !x.Of.Hidden
+			}
+			if all && !told {
+				t.Errorf("%d untested: %s by %s adds up to %d beside %s cases", untested, b.Measure, b.By, sum, p.Cases)
+			}
+			if b.By == "site" && (sum == 0 || all != told) {
+				t.Errorf("%d untested: by site %+v", untested, b.Rows)
+			}
+		}
+	}
+}

@@ -101,6 +101,33 @@ func (s SmallNumbers) part(p Proportion, all int) HiddenRate {
 // the difference, which can be few.
 var ofCases = []string{LostClosures, DoctorInTime, FamilyInTime, NoResolution90, NoResolution180, NoResolution365}
 
+// fewUntested tells that the infants a rate of first tests leaves out, who had none, are
+// few: all cases less its total. Not so where tests are counted by their own days.
+func (r Rates) fewUntested(measure string, rule SmallNumbers) bool {
+	if r.ByDay || measure != QNSInfants && measure != QNSFirstYoung {
+		return false
+	}
+	of := r.series(measure)[""].Of
+	return of > 0 && rule.Small(r.Cases-of)
+}
+
+// hideOneMore hides the least group of a breakdown of which all totals are shown, so
+// that these do not add up to a total that is hidden.
+func hideOneMore(rows []Rate, shown []HiddenRate) {
+	least := -1
+	for i, h := range shown {
+		if h.Of.Hidden {
+			return
+		}
+		if rows[i].Of > 0 && (least < 0 || rows[i].Of < rows[least].Of) {
+			least = i
+		}
+	}
+	if least >= 0 {
+		shown[least] = nothing
+	}
+}
+
 // alike hides the total of two rates that have the same one where either hides it.
 func alike(hidden map[string]HiddenRate, a, b string) {
 	x, y := hidden[a], hidden[b]
