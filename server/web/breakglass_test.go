@@ -51,7 +51,7 @@ func TestNurseSeesHerSites(t *testing.T) {
 func TestNurseChangesHerSitesOnly(t *testing.T) {
 	s, own, away, _ := boundSite(t)
 	c := s.as("dagny")
-	f := c.get("/infants/" + own.Reference + "/weights/new").form("/infants/" + own.Reference + "/weights").set("weight", "4.1")
+	f := c.get("/infants/"+own.Reference+"/weights/new").form("/infants/"+own.Reference+"/weights").set("weight", "4.1")
 	f.action = strings.Replace(f.action, own.Reference, away.Reference, 1)
 	f.send().wants(403)
 	if k := s.read(away.Reference); k.Rev != away.Rev {
