@@ -75,6 +75,11 @@ func (s *site) works(o serving) (*working, error) {
 	if err := add(dailyJob(s, o.log)); err != nil {
 		return nil, err
 	}
+	if s.cfg.HeadsFile != "" {
+		if err := add(s.noteHeads()); err != nil {
+			return nil, err
+		}
+	}
 	if err := s.addSafeJobs(add); err != nil {
 		return nil, err
 	}

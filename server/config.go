@@ -33,8 +33,9 @@ type config struct {
 	// TrustedProxies are addresses or networks of proxies in front: only they may say for
 	// whom they ask (X-Forwarded-For).
 	TrustedProxies []string        `json:"trusted_proxies"`
-	Postal         string          `json:"postal"`  // path of a CSV of postal codes with their middles: postal,lat,lon
-	Letters        letters.Program `json:"letters"` // the program's own facts for letters
+	Postal         string          `json:"postal"`     // path of a CSV of postal codes with their middles: postal,lat,lon
+	Letters        letters.Program `json:"letters"`    // the program's own facts for letters
+	HeadsFile      string          `json:"heads_file"` // where the ends of both chains are noted each day, outside the store
 	// LettersFolder is the path of a folder with letter texts of the program's own.
 	LettersFolder string `json:"letters_folder"`
 

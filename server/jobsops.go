@@ -7,6 +7,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"os"
 	"strings"
 	"text/tabwriter"
 
@@ -209,10 +210,27 @@ func (o *op) window() (measures.Window, error) {
 func checkCommand() command {
 	return command{name: "check", args: "[flags]", short: "verify the store: pages, records, indexes, audit chain",
 		long: `Verifies the pages of the file, the hash of every record, every index against the
-cases, and the chain of the audit trail. Prints each problem. Exit 1 if there is one.`,
+cases, and the chains of audit trail and access log. With --heads their ends are
+compared with those noted outside the store (setting heads_file): a cut tail shows only
+so. Prints each problem. Exit 1 if there is one.`,
 		run: func(ctx context.Context, std stdio, fs *flag.FlagSet, args []string) int {
 			get := configFlags(fs, "store", "zone", "code")
-			return storeJob(ctx, std, fs, args, get, func() (*op, error) { return &op{Command: "check"}, nil })
+			heads := fs.String("heads", "", "`file` of noted heads")
+			return storeJob(ctx, std, fs, args, get, func() (*op, error) {
+				o := &op{Command: "check"}
+				if *heads == "" {
+					return o, nil
+				}
+				text, err := os.ReadFile(*heads)
+				if err == nil {
+					_, err = readHeads(string(text))
+				}
+				if err != nil {
+					return nil, fmt.Errorf("--heads %s: %w", *heads, err)
+				}
+				o.Heads = string(text)
+				return o, nil
+			})
 		}}
 }
 
@@ -221,6 +239,18 @@ func (o *op) check(ctx context.Context, s *site, out io.Writer) (int, error) {
 	if err != nil {
 		return exitFailed, err
 	}
+	fit := ""
+	if o.Heads != "" {
+		noted, err := readHeads(o.Heads)
+		if err != nil {
+			return exitUsage, err
+		}
+		cut, err := s.db.CheckHeads(ctx, noted)
+		if err != nil {
+			return exitFailed, err
+		}
+		problems, fit = append(problems, cut...), fmt.Sprintf(" %d noted heads fit.", len(noted))
+	}
 	for _, p := range problems {
 		fmt.Fprintln(out, p)
 	}
@@ -228,10 +258,15 @@ func (o *op) check(ctx context.Context, s *site, out io.Writer) (int, error) {
 		fmt.Fprintf(out, "%d problem(s) found in %s.\n", len(problems), s.db.Path())
 		return exitFailed, nil
 	}
-	seq, hash, err := s.db.AuditHead()
+	heads, err := s.db.Heads(ctx)
 	if err != nil {
 		return exitFailed, err
 	}
-	fmt.Fprintf(out, "%s is sound. Audit trail: %d entries, head %s.\n", s.db.Path(), seq, hash)
+	audit, access := heads[0], heads[1]
+	fmt.Fprintf(out, "%s is sound. Audit trail: %d entries, head %s.", s.db.Path(), audit.Seq, audit.Hash)
+	if access.Seq > 0 {
+		fmt.Fprintf(out, " Access log: %d lines, head %s.", access.Seq, access.Hash)
+	}
+	fmt.Fprintln(out, fit)
 	return exitOK, nil
 }

@@ -36,6 +36,7 @@ type op struct {
 	Reference string      `json:"reference,omitempty"`
 	Reason    string      `json:"reason,omitempty"`
 	Year      *yearReport `json:"year,omitempty"`
+	Heads     string      `json:"heads,omitempty"` // lines noted outside the store, for check
 	Who       string      `json:"who"`
 	Account   account     `json:"account,omitzero"`
 	Backup    backupAsk   `json:"backup,omitzero"`

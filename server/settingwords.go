@@ -21,6 +21,7 @@ var settingWords = map[string]string{
 	"trusted_proxies":       "`addresses` or networks of proxies in front, whose X-Forwarded-For counts",
 	"postal":                "`path` of a CSV file of postal codes with their middles, headings postal,lat,lon",
 	"letters_folder":        "`folder` of letter texts that take the place of the built-in ones, or add languages",
+	"heads_file":            "`path` of a file, best on another machine, to which the ends of audit trail and access log are added each day",
 	"postal_areas":          "first three `digits` of postal codes that a de-identified extract may give",
 	"codes_left_out":        "code `systems` whose codes an exported case must not carry: snomed, loinc, icd-10-cm",
 	"live":                  "test messages that come by themselves open nothing",

@@ -12,7 +12,8 @@ import (
 )
 
 // jobTitles names the jobs that have no title of their own.
-var jobTitles = map[string]string{"daily": "Overdue list and letters", "mailbox": "Reading the mailbox", "outbox": "Sending messages", "backup": "Back-up", "scrub": "Reading everything again"}
+var jobTitles = map[string]string{"daily": "Overdue list and letters", "mailbox": "Reading the mailbox", "outbox": "Sending messages", "backup": "Back-up", "scrub": "Reading everything again",
+	"heads": "Noting where audit trail and access log end"}
 
 // jobsPage answers GET /settings/jobs: how each job and the mailbox stand.
 func (s *server) jobsPage(c Ctx) error {
