@@ -50,7 +50,7 @@ func (o *op) fileOut(ctx context.Context, s *site, out io.Writer, write func(io.
 	}
 	log.Sum = hex.EncodeToString(sum.Sum(nil))
 	by := cases.Actor{ID: o.Who, Name: o.Who, Role: cases.System, Via: "command line"}
-	if err := s.db.Update(ctx, by, func(w cases.Writer) error { return w.Note(log.Event()) }); err != nil {
+	if err := s.noteExport(ctx, by, log.Event(), cases.Access{Rows: log.Rows}); err != nil {
 		return exitFailed, fmt.Errorf("the export could not be written into the audit trail, so nothing was exported: %w", err)
 	}
 	if err := settle(f, o.Path); err != nil {
@@ -58,6 +58,13 @@ func (o *op) fileOut(ctx context.Context, s *site, out io.Writer, write func(io.
 	}
 	fmt.Fprintf(out, "%s: %s\n", o.Path, log.Event().Text)
 	return exitOK, nil
+}
+
+// noteExport writes down an export that a command asked for, in the audit trail and in
+// the access log, before anything leaves.
+func (s *site) noteExport(ctx context.Context, by cases.Actor, ev cases.Event, line cases.Access) error {
+	line.By, line.Role, line.Act, line.Route, line.What, line.Why = by.ID, by.Role, cases.ActExport, "dunlin export", ev.Text, ev.Reason
+	return s.db.Update(ctx, by, func(w cases.Writer) error { return errors.Join(w.Note(ev), w.LogAccess(line)) })
 }
 
 // settle gives a finished file its name, which no other file may have.

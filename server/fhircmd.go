@@ -58,7 +58,7 @@ func (o *op) exportCase(ctx context.Context, s *site, out io.Writer) (int, error
 	ev := cases.Event{Kind: "exported", Reason: o.Reason,
 		Text: fmt.Sprintf("Case %s as FHIR R4, %d rows. Names the infant.", source.Case.Reference, len(bundle.Entry))}
 	who := cases.Actor{ID: o.Who, Name: o.Who, Role: cases.System, Via: "export"}
-	if err := s.db.Update(ctx, who, func(w cases.Writer) error { return w.Note(ev) }); err != nil {
+	if err := s.noteExport(ctx, who, ev, cases.Access{Infants: []string{source.Case.Reference}, Rows: 1}); err != nil {
 		return exitFailed, fmt.Errorf("the export could not be logged, so nothing was exported: %w", err)
 	}
 	_, err := out.Write(body.Bytes())

@@ -96,7 +96,11 @@ func exportsLogged(t *testing.T, file string) (n int) {
 				n++
 			}
 		}
-		return nil
+		lines, _, err := r.Accesses(cases.AccessQuery{Act: cases.ActExport, Limit: 10})
+		if len(lines) != n || n > 0 && (len(lines[0].Infants) != 1 || lines[0].Why != "Handed over to the CF center") {
+			t.Errorf("the access log has %+v of %d exports", lines, n)
+		}
+		return err
 	})
 	if err != nil {
 		t.Fatal(err)
