@@ -1,6 +1,9 @@
 package cases
 
-import "slices"
+import (
+	"errors"
+	"slices"
+)
 
 // Lines between sites: a nurse who is bound to test sites sees the infants of those
 // sites, and those of no site yet, so that nobody falls between two. Looking at another
@@ -34,6 +37,28 @@ func (a *Account) MaySee(c *Case) bool {
 	return len(sites) == 0 || slices.ContainsFunc(sites, a.AtSite)
 }
 
+// MayCount tells whether a case, by its milestones, is among the figures of a person
+// whose account is bound to sites: the rule of MaySee.
+func (a *Account) MayCount(m *Milestones) bool {
+	if !a.Bound() || m.Site != "" && a.AtSite(m.Site) {
+		return true
+	}
+	none := m.Site == ""
+	for i := range m.Tests {
+		if a.AtSite(m.Tests[i].Site) {
+			return true
+		}
+		none = none && m.Tests[i].Site == ""
+	}
+	for i := range m.Visits {
+		if a.AtSite(m.Visits[i].Site) {
+			return true
+		}
+		none = none && m.Visits[i].Site == ""
+	}
+	return none
+}
+
 // Bound tells whether the account sees the infants of some sites only.
 func (a *Account) Bound() bool { return a.Role == Nurse && len(a.Sites) > 0 }
 
@@ -42,6 +67,12 @@ func (a *Account) Bound() bool { return a.Role == Nurse && len(a.Sites) > 0 }
 type Elsewhere struct{ Reference string }
 
 func (e *Elsewhere) Error() string { return "case " + e.Reference + " is of another test site" }
+
+// IsElsewhere tells an error that says that a case is of another site.
+func IsElsewhere(err error) bool {
+	var e *Elsewhere
+	return errors.As(err, &e)
+}
 
 // BreakGlassMinutes is how long a look for a reason lasts.
 const BreakGlassMinutes = 60

@@ -34,5 +34,17 @@ func TestMaySee(t *testing.T) {
 		if got := x.who.MaySee(x.c); got != x.want {
 			t.Errorf("%s: %t", x.name, got)
 		}
+		m := &Milestones{}
+		for _, b := range x.c.Bookings {
+			m.Visits = append(m.Visits, VisitMark{Site: b.Site})
+			m.Site = b.Site
+		}
+		for _, k := range x.c.SweatTests {
+			m.Tests = append(m.Tests, TestMark{Site: k.Site})
+			m.Site = k.Site
+		}
+		if got := x.who.MayCount(m); got != x.want {
+			t.Errorf("%s: counted %t", x.name, got)
+		}
 	}
 }

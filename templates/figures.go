@@ -6,6 +6,7 @@ type Figures struct {
 	Full  bool   // nothing is hidden: marked on the page and on paper
 	Below int    // else the least count that is shown; 0 and 1 hide nothing
 	Show  string // address of the same page in full, for who may see it; may be empty
+	Sites string // the test sites whose infants are counted; empty for all
 	Hide  string // address of the same page with small numbers hidden
 }
 

@@ -112,6 +112,9 @@ func (p *Press) clinicDay(r cases.Reader, site string, day, from, through cases.
 			return nil, err
 		}
 		c, err := r.Case(b.Case)
+		if cases.IsElsewhere(err) {
+			continue // a person's own sites only
+		}
 		if err != nil {
 			return nil, err
 		}

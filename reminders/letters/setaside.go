@@ -118,6 +118,9 @@ func (p *Press) readAside(ctx context.Context) (x aside, err error) {
 				continue
 			}
 			c, err := r.Case(m.Case)
+			if cases.IsElsewhere(err) {
+				continue // whose list it is, is not to see this infant
+			}
 			if cases.KindOf(err) == cases.NotFound && err != nil {
 				continue
 			}

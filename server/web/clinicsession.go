@@ -32,6 +32,9 @@ func clinicAt(site string, on cases.Day, id string) string {
 // loadClinic reads the session that the address names. Those who missed are looked for
 // only when asked for: it takes a look at every open case.
 func (s *server) loadClinic(c Ctx, withMissed bool) (x clinic, err error) {
+	if err := ownSite(c, c.Param("site")); err != nil {
+		return x, err
+	}
 	on, err := cases.ParseDay(c.Param("day"))
 	if err != nil {
 		return x, cases.Errorf(cases.NotFound, "There is no such session.")
@@ -257,6 +260,9 @@ func clinicPath(b *cases.Booking) string {
 
 // findClinic answers GET /sessions/:site/:day with the session of a time.
 func (s *server) findClinic(c Ctx) error {
+	if err := ownSite(c, c.Param("site")); err != nil {
+		return err
+	}
 	on, err := cases.ParseDay(c.Param("day"))
 	if err != nil {
 		return cases.Errorf(cases.NotFound, "There is no such session.")

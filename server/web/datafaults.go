@@ -92,11 +92,14 @@ func (s *server) dataFaults(c Ctx) error {
 		to = q.to
 	}
 	err := s.view(c, func(r cases.Reader) error {
-		alike, looked, err := s.alike.look(r, s.protocol(), s.Now())
+		alike, looked, err := s.alike.look(whole(r), s.protocol(), s.Now())
 		if err != nil {
 			return err
 		}
-		t.Alike, p.Looked = alike, looked
+		p.Looked = looked
+		if t.Alike, err = seenAlike(r, alike); err != nil {
+			return err
+		}
 		for m, err := range r.Milestones(q.from, to) {
 			if err != nil {
 				return err
@@ -216,6 +219,26 @@ func (k *keptAlike) look(r cases.Reader, p *cases.Protocol, now time.Time) (map[
 	k.at, k.of = now, of
 	k.looked = alikeWords(&found, now)
 	return k.of, k.looked, nil
+}
+
+// seenAlike leaves out pairs with a case of another site.
+func seenAlike(r cases.Reader, all map[cases.ID][]cases.Alike) (map[cases.ID][]cases.Alike, error) {
+	if _, bound := r.(scoped); !bound {
+		return all, nil
+	}
+	out := map[cases.ID][]cases.Alike{}
+	for id, list := range all {
+		for _, x := range list {
+			_, err := r.ByReference(x.Reference)
+			if err != nil && !cases.IsElsewhere(err) {
+				return nil, err
+			}
+			if err == nil {
+				out[id] = append(out[id], x)
+			}
+		}
+	}
+	return out, nil
 }
 
 func alikeWords(found *intake.Suspects, now time.Time) string {

@@ -56,6 +56,9 @@ func (s *server) setAside(c Ctx, by narrow) (out []templates.ListedLetter, err e
 		row := templates.ListedLetter{State: templates.Tag{Kind: "late", Text: "Cannot be made"}, Reference: x.Reference, Note: sentence(strings.TrimSuffix(x.Reason, ".")) + "."}
 		if message {
 			k, err := s.caseOf(c, x.Case)
+			if cases.IsElsewhere(err) {
+				continue
+			}
 			if err != nil {
 				return nil, err
 			}

@@ -61,6 +61,9 @@ func (s *server) doneToday(c Ctx, r cases.Reader, p *templates.OverduePage, list
 			continue
 		}
 		k, err := r.Case(row.Case)
+		if cases.IsElsewhere(err) {
+			continue
+		}
 		if err != nil {
 			return err
 		}
@@ -158,7 +161,10 @@ func (s *server) overdueDay(c Ctx) error {
 			return err
 		}
 		for i := range rows {
-			p.Rows = append(p.Rows, s.keptRow(r, &rows[i], day))
+			row, sees := s.keptRow(r, &rows[i], day)
+			if sees {
+				p.Rows = append(p.Rows, row)
+			}
 		}
 		return nil
 	})
@@ -168,10 +174,11 @@ func (s *server) overdueDay(c Ctx) error {
 	return s.render(c, http.StatusOK, p)
 }
 
-// keptRow shows a row as it was that morning, and what became of it since.
-func (s *server) keptRow(r cases.Reader, row *reminders.Row, day cases.Day) templates.DayRow {
+// keptRow shows a row as it was that morning, and what became of it since; sees is false
+// for an infant of another site.
+func (s *server) keptRow(r cases.Reader, row *reminders.Row, day cases.Day) (out templates.DayRow, sees bool) {
 	i := cases.Infant{Given: row.Given, Family: row.Family, Born: row.Born}
-	out := templates.DayRow{Late: row.Late, Why: row.Reason, Do: row.Action, State: "Not found", LastContacted: "Not known",
+	out = templates.DayRow{Late: row.Late, Why: row.Reason, Do: row.Action, State: "Not found", LastContacted: "Not known",
 		Who: templates.Who{Name: infantName(&i), Reference: row.Reference, Born: date(row.Born), Age: templates.Age(ageOn(&i, day))}}
 	if row.Since != 0 {
 		name := "This step"
@@ -182,7 +189,7 @@ func (s *server) keptRow(r cases.Reader, row *reminders.Row, day cases.Day) temp
 	}
 	k, err := r.Case(row.Case)
 	if err != nil {
-		return out
+		return out, !cases.IsElsewhere(err)
 	}
 	a := s.Protocol.Assess(&k, s.today())
 	out.Who.Twin, out.Phone, out.LastContacted = twinWords(&k.Infant), familyPhone(&k), "None yet"
@@ -197,7 +204,7 @@ func (s *server) keptRow(r cases.Reader, row *reminders.Row, day cases.Day) temp
 	default:
 		out.State = "Not on the list: " + a.ListWord()
 	}
-	return out
+	return out, true
 }
 
 func (s *server) printed(c Ctx) string {

@@ -42,12 +42,14 @@ type figures struct {
 	link url.Values // the filter, without the kind of figures
 	path string
 	may  bool
+
+	sites string // names of the test sites that a bound person sees; "" for all
 }
 
 // readFigures reads the kind of figures from the address.
 func (s *server) readFigures(c Ctx) (figures, error) {
 	q := c.QueryParams()
-	f := figures{path: c.Path(), may: can(c, seeFullFigures), link: url.Values{}}
+	f := figures{path: c.Path(), may: can(c, seeFullFigures), link: url.Values{}, sites: s.boundTo(c)}
 	for name, v := range q {
 		if name != "figures" {
 			f.link[name] = v
@@ -64,9 +66,18 @@ func (s *server) readFigures(c Ctx) (figures, error) {
 	return f, nil
 }
 
+// boundTo names the test sites to which a person is bound; "" for nobody bound.
+func (s *server) boundTo(c Ctx) string {
+	who := userOf(c)
+	if !who.Bound() {
+		return ""
+	}
+	return s.sitesOf(who.Sites)
+}
+
 // note is what the page says of its figures.
 func (f figures) note() templates.Figures {
-	out := templates.Figures{Full: f.full, Below: f.rule.Below, Hide: f.address(f.path, false)}
+	out := templates.Figures{Full: f.full, Below: f.rule.Below, Sites: f.sites, Hide: f.address(f.path, false)}
 	if f.may {
 		out.Show = f.address(f.path, true)
 	}
@@ -109,6 +120,9 @@ func (s *server) noteSeen(c Ctx, f figures, report, filter string) error {
 // sendFigures sends a file of figures, and writes in the audit trail who got what. The
 // book is made from what every file of figures says of itself.
 func (s *server) sendFigures(c Ctx, f figures, name, what, format, filter string, asOf cases.Day, book func(export.Made) export.Book) error {
+	if f.sites != "" {
+		filter += ". Only of " + f.sites
+	}
 	b := book(export.Made{Program: s.Program, Filter: filter, AsOf: asOf, By: userOf(c).Name, Full: f.full, Below: f.rule.Below})
 	return s.sendFile(c, name, export.Log{What: what, Format: format, Filter: plainLine(filter), Hidden: f.words()}, &b, "")
 }

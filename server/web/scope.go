@@ -72,11 +72,42 @@ func (s scoped) about(id cases.ID) (bool, error) {
 		return false, nil
 	}
 	_, err := s.Case(id)
-	var e *cases.Elsewhere
-	if errors.As(err, &e) {
+	if cases.IsElsewhere(err) {
 		return false, nil
 	}
 	return err == nil, err
+}
+
+// ownSite refuses the sessions of another site to a person bound to test sites: their
+// lists name who is booked there.
+func ownSite(c Ctx, site string) error {
+	if who := userOf(c); who.Bound() && !who.AtSite(site) {
+		return cases.Errorf(cases.Forbidden, "These sessions are of another test site, and your account is bound to yours. Ask the coordinator.")
+	}
+	return nil
+}
+
+// whole is the store as nobody's view narrows it, for what is kept for everybody.
+func whole(r cases.Reader) cases.Reader {
+	if s, bound := r.(scoped); bound {
+		return s.Reader
+	}
+	return r
+}
+
+// Milestones leaves out the cases of other sites, so that figures are of the person's
+// own sites.
+func (s scoped) Milestones(from, to cases.Day) iter.Seq2[cases.Milestones, error] {
+	return func(yield func(cases.Milestones, error) bool) {
+		for m, err := range s.Reader.Milestones(from, to) {
+			if err == nil && !s.v.who.MayCount(&m) {
+				continue
+			}
+			if !yield(m, err) {
+				return
+			}
+		}
+	}
 }
 
 func (s scoped) Case(id cases.ID) (cases.Case, error) { return s.one(s.Reader.Case(id)) }

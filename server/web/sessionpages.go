@@ -22,6 +22,9 @@ type sessionsOf struct {
 
 func (s *server) loadSessions(c Ctx) (x sessionsOf, err error) {
 	x.booked = map[string][][]cases.Booked{}
+	if err := ownSite(c, c.Param("key")); err != nil {
+		return x, err
+	}
 	err = s.view(c, func(r cases.Reader) error {
 		if x.site, err = booking.SiteByKey(r, c.Param("key")); err != nil {
 			return err

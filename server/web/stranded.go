@@ -21,6 +21,9 @@ func (s *server) stranded(r cases.Reader, p *templates.SchedulePage) error {
 		}
 		for _, b := range list {
 			c, err := r.Case(b.Case)
+			if cases.IsElsewhere(err) {
+				continue
+			}
 			if err != nil {
 				return err
 			}

@@ -54,8 +54,10 @@ func (s *server) readYear(c Ctx) (v yearView, err error) {
 	v.year, v.problem = s.yearOf(c.QueryParam("year"))
 	v.now = v.of.full && c.QueryParam("show") == "now"
 	err = s.view(c, func(r cases.Reader) (err error) {
-		if v.kept, err = annual.LastKept(r, v.year); err != nil {
-			return err
+		if v.of.sites == "" { // what was kept is of every site
+			if v.kept, err = annual.LastKept(r, v.year); err != nil {
+				return err
+			}
 		}
 		v.y, err = annual.Count(r, v.year, s.protocol())
 		return err
@@ -63,7 +65,7 @@ func (s *server) readYear(c Ctx) (v yearView, err error) {
 	if err != nil {
 		return v, err
 	}
-	v.live = annual.Words(v.y.Publish(v.of.rule), s.aboutYear())
+	v.live = annual.Words(v.y.Publish(v.of.rule), s.aboutYear(v.of.sites))
 	v.report = v.live
 	if v.kept != nil && !v.now {
 		v.report = v.kept.Report(v.of.full)
@@ -72,8 +74,12 @@ func (s *server) readYear(c Ctx) (v yearView, err error) {
 }
 
 // aboutYear is what the words of the report need besides the figures.
-func (s *server) aboutYear() annual.About {
-	return annual.About{Program: s.Program, Protocol: s.protocol(), Site: func(key string) string { return shown(s.siteName(key)) }}
+func (s *server) aboutYear(sites string) annual.About {
+	program := s.Program
+	if sites != "" {
+		program += ", " + sites + " only"
+	}
+	return annual.About{Program: program, Protocol: s.protocol(), Site: func(key string) string { return shown(s.siteName(key)) }}
 }
 
 // filter says in words what was asked for.

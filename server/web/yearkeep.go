@@ -59,7 +59,7 @@ func (s *server) keepYear(c Ctx) error {
 // keepFigures counts and keeps the figures in one transaction, so that what is kept is
 // what stood in the store.
 func (s *server) keepFigures(ctx context.Context, who cases.Actor, year int, why string) (n templates.Notice, err error) {
-	about := s.aboutYear()
+	about := s.aboutYear("")
 	err = onceStore{s.Store, &s.tally}.Update(ctx, who, func(w cases.Writer) error {
 		y, err := annual.Count(w, year, about.Protocol)
 		if err != nil {
