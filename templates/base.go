@@ -25,6 +25,7 @@ type Base struct {
 
 	Idle       int    // seconds without use after which the user is signed out; 0 unknown
 	Find       string // what was typed in the find box
+	NoFind     bool   // the person may look for no infant, and no box is offered
 	LetterKeys bool   // letter keys act on focused rows
 	ShortRows  bool   // one line an infant in lists
 	Colors     string // "" as the device, "light" or "dark"

@@ -155,9 +155,22 @@ func (p *PublishedComparison) says() (out []string) {
 }
 
 func (d DifferenceOf) words(times float64, unit string) string {
-	s := fmt.Sprintf("%.1f %s", times*float64(d.Value), unit)
+	value, lower, upper := d.Tenths(times)
+	s := fmt.Sprintf("%.1f %s", value, unit)
 	if d.Lower.Defined() && d.Upper.Defined() {
-		s += fmt.Sprintf(" (95 %% limits %.1f to %.1f)", times*float64(d.Lower), times*float64(d.Upper))
+		s += fmt.Sprintf(" (95 %% limits %.1f to %.1f)", lower, upper)
 	}
 	return s
+}
+
+// Tenths gives the difference and its limits, each times a factor and to a tenth. What
+// rounds to zero has no sign: "-0.0" reads as a limit on one side of none.
+func (d DifferenceOf) Tenths(times float64) (value, lower, upper float64) {
+	tenth := func(n Number) float64 {
+		if x := math.Round(times*float64(n)*10) / 10; x != 0 {
+			return x
+		}
+		return 0
+	}
+	return tenth(d.Value), tenth(d.Lower), tenth(d.Upper)
 }

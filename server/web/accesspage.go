@@ -156,7 +156,7 @@ func peopleOf(r cases.Reader) (map[string]string, error) {
 }
 
 func (s *server) accessFilter(p *templates.AccessLogPage, f *form, people map[string]string) {
-	p.Infant = f.field(templates.Field{ID: "infant", Label: "Case", Hint: "Like AB-2026-0042", Width: "w14", NoSpell: true})
+	p.Infant = f.field(templates.Field{ID: "infant", Label: "Case", Hint: caseNumberHint, Width: "w14", NoSpell: true})
 	p.From = f.field(templates.Field{ID: "from", Label: "From", Width: "w14"})
 	p.To = f.field(templates.Field{ID: "to", Label: "To", Width: "w14"})
 	who := make([]templates.Option, 0, len(people)+1)
@@ -215,12 +215,6 @@ func (s *server) accessRow(c Ctx, r cases.Reader, a *cases.Access, people map[st
 	}
 	row.Where = strings.Join(where, ", ")
 	return row, nil
-}
-
-// routeWords is the part of the program that a route belongs to.
-func routeWords(route string) string {
-	_, path, _ := strings.Cut(route, " ")
-	return strings.NewReplacer("/:ref", "", "/:id", "", "/:n", "", "/:site", "", "/:day", "", "/:run", "", "-", " ", "/", " ").Replace(strings.TrimPrefix(path, "/"))
 }
 
 // accessWhole says how the log is kept together, to who runs or reviews it.

@@ -64,3 +64,37 @@ func TestAccessLogPagesAndFile(t *testing.T) {
 	}
 	ines.get("/settings/access?from=nonsense").wants(200, "There is a problem")
 }
+
+// TestAPageGivesNoCaseThatWasNotSeen: an example of a case number on a form would stand
+// in the access log as an infant seen.
+func TestAPageGivesNoCaseThatWasNotSeen(t *testing.T) {
+	s := newSite(t)
+	k := s.open(docQNS)
+	wren := s.as("wren")
+	for _, at := range []string{"/infants/" + k.Reference + "/merge", "/settings/access"} {
+		wren.get(at).wants(200, "Letters, year and number, with hyphens")
+	}
+	p := s.as("ines").get("/settings/access?person=wren@x.example").wants(200, k.Reference, "Merge")
+	if strings.Contains(p.section("lines-h", "what-h"), "AB-2026-0042") {
+		t.Error("an example is in the log as an infant seen")
+	}
+}
+
+// TestNoFindBoxWithoutTheRight: who may look for no infant is offered no box, and no
+// page of an error speaks of one.
+func TestNoFindBoxWithoutTheRight(t *testing.T) {
+	s := newSite(t)
+	const box = `action="/infants/find"`
+	for who, has := range map[string]bool{"wren": true, "dagny": true, "ines": false, "theo": false} {
+		c := s.as(who)
+		for _, at := range []string{"/me", "/nothing"} {
+			p := c.get(at)
+			if strings.Contains(p.body, box) != has || strings.Contains(p.body, "in the box at the top") != (has && at == "/nothing") {
+				t.Errorf("%s at %s: the box or what is said of it is wrong", who, at)
+			}
+		}
+	}
+	if p := s.client().get("/set-password/unknown").wants(404, "good once"); strings.Contains(p.body, "in the box at the top") {
+		t.Error("a page without the box speaks of it")
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 
 	"dunlin/cases"
 	"dunlin/templates"
@@ -66,6 +67,9 @@ func (s *server) showError(err error, c Ctx) {
 		return
 	}
 	status, head, text, links := s.explain(c, err)
+	if !can(c, seeCases) {
+		text = slices.DeleteFunc(text, func(t string) bool { return t == findText })
+	}
 	if status == http.StatusInternalServerError {
 		s.trouble(c)
 		return
@@ -106,6 +110,9 @@ func (s *server) trouble(c Ctx) {
 	_ = c.HTMLBlob(http.StatusInternalServerError, s.last.with(requestOf(c)))
 }
 
+// findText is said only to who has the box.
+const findText = "Find the infant by name, birth date, case or specimen number in the box at the top of this page."
+
 // explain gives the status and the words of an error.
 func (s *server) explain(c Ctx, err error) (status int, head string, text []string, links []templates.Link) {
 	home := []templates.Link{{Href: "/", Text: "Go to the first page"}}
@@ -130,7 +137,7 @@ func (s *server) explain(c Ctx, err error) (status int, head string, text []stri
 	}
 	switch cases.KindOf(err) {
 	case cases.NotFound:
-		return http.StatusNotFound, "Page not found", []string{or(textOf(err), "There is no such record."), "Find the infant by name, birth date, case or specimen number in the box at the top of this page."}, home
+		return http.StatusNotFound, "Page not found", []string{or(textOf(err), "There is no such record."), findText}, home
 	case cases.Forbidden:
 		return http.StatusForbidden, "You do not have access to this", []string{textOf(err)}, home
 	case cases.Conflict:
@@ -147,7 +154,7 @@ func (s *server) explainHTTP(he *echo.HTTPError, home []templates.Link) (int, st
 	switch he.Code {
 	case http.StatusNotFound, http.StatusMethodNotAllowed:
 		return he.Code, "Page not found", []string{"If you typed the address, check it is right. If you used an old link, the page may have moved.",
-			"Find the infant by name, birth date, case or specimen number in the box at the top of this page."}, home
+			findText}, home
 	case http.StatusRequestEntityTooLarge:
 		return he.Code, "That is too large", []string{"Nothing was saved. Forms may hold 64 KB, uploaded files 8 MB. Split the file, or import it with the command dunlin import FILE."}, home
 	case http.StatusUnsupportedMediaType, http.StatusBadRequest:

@@ -46,7 +46,7 @@ func (s *server) lastFullYear() int {
 // exportsView is the page with the forms that the person may send.
 func (s *server) exportsView(c Ctx, f *form) (*templates.ExportsPage, error) {
 	p := &templates.ExportsPage{Base: templates.Base{Name: "Exports", Current: "reports"}, Reports: s.reportNav(c, exportsPath), Days: exportsDays,
-		Lead: "Single cases as files. Figures are exported from their own pages. Each file is in the audit trail with who took it, what it holds and how many rows, before it is sent.",
+		Lead: "Files with one line a case. Figures are exported from their own pages. Each file is in the audit trail with who took it, what it holds and how many rows, before it is sent.",
 		Forms: []templates.ExportForm{{ID: "extract", Head: "De-identified extract", Action: exportsPath + "/extract", Button: "Export extract",
 			Lead: "One line a case, with ages and intervals in days. No name, number, free text, test site or date but the year of birth (45 CFR 164.514(b)(2)); the file says how each of the 18 classes is met.",
 			Notes: []string{"Only years of birth that are over: a running year would narrow birth dates.", "Open cases are followed to the last thing recorded of them, since an age with its day gives the birth date.",

@@ -18,7 +18,7 @@ import (
 func (s *server) decisionFields(p *templates.IntakeItemPage, v *itemView, f *form) {
 	p.Decision = f.group(templates.Choice{ID: "as", Legend: "What is to be done with it?", Down: true, Options: itemOptions(v)})
 	if !isWord(v) {
-		p.Case = ptr(f.field(templates.Field{ID: "case", Label: "Case number", Hint: "Only when it belongs to another case. Like AB-2026-0042", Optional: true, Width: "w14", NoSpell: true}))
+		p.Case = ptr(f.field(templates.Field{ID: "case", Label: "Case number", Hint: "Only when it belongs to another case. " + caseNumberHint, Optional: true, Width: "w14", NoSpell: true}))
 	}
 	p.Reason = f.field(templates.Field{ID: "reason", Label: "Reason", Hint: "What was found out, and from whom. Always when it is set aside", Kind: "area", Rows: 2})
 	if p.Opens = opens(v); p.Opens {
@@ -133,7 +133,7 @@ func (s *server) readDecision(c Ctx, f *form, v *itemView) (d decided, err error
 	switch verb {
 	case "other":
 		d.choice.As = intake.Same
-		d.choice.Reference = strings.ToUpper(f.need("case", "Case number", "Enter the case number, like AB-2026-0042", 40))
+		d.choice.Reference = strings.ToUpper(f.need("case", "Case number", "Enter the case number: letters, year and number, with hyphens", 40))
 	case "same":
 		d.choice.As = intake.Same
 	case "twin", "apart":

@@ -70,7 +70,7 @@ func (s *server) mergePage(c Ctx, o *opened, f *form, ref string) (*templates.Me
 		}
 		f.values.Set("with", ref)
 	}
-	p.Other = f.field(templates.Field{ID: "with", Label: "Reference of the other case", Hint: "Like AB-2026-0042", Width: "w14", NoSpell: true})
+	p.Other = f.field(templates.Field{ID: "with", Label: "Reference of the other case", Hint: caseNumberHint, Width: "w14", NoSpell: true})
 	return p, nil
 }
 

@@ -46,6 +46,7 @@ func (s *server) fill(c Ctx, b *templates.Base) {
 	b.Idle = int(s.Auth.Idle().Seconds())
 	b.User = &templates.User{Name: acc.Name, Role: roleWords[acc.Role], Home: homes[acc.Role]}
 	b.Nav = nav(acc.Role, s.counts(c))
+	b.NoFind = !can(c, seeCases)
 	if text := s.Auth.Take(ctx, "flash"); text != "" && b.Flash == nil {
 		var n templates.Notice
 		if json.Unmarshal([]byte(text), &n) == nil {

@@ -53,9 +53,10 @@ func windowName(q measures.Question) string {
 
 // differenceText is a difference with its limits.
 func differenceText(d measures.DifferenceOf, times float64, unit string) string {
-	t := fmt.Sprintf("%+.1f %s", times*float64(d.Value), unit)
+	value, lower, upper := d.Tenths(times)
+	t := signed(value) + " " + unit
 	if d.Lower.Defined() && d.Upper.Defined() {
-		t += fmt.Sprintf(" (95%% limits %+.1f to %+.1f)", times*float64(d.Lower), times*float64(d.Upper))
+		t += fmt.Sprintf(" (95%% limits %s to %s)", signed(lower), signed(upper))
 	}
 	return t
 }
@@ -66,4 +67,12 @@ func chance(p float64) string {
 		return "below 0.001"
 	}
 	return fmt.Sprintf("%.3f", p)
+}
+
+// signed is a number to a tenth with its sign; zero has none.
+func signed(x float64) string {
+	if x == 0 {
+		return "0.0"
+	}
+	return fmt.Sprintf("%+.1f", x)
 }
