@@ -3,6 +3,7 @@ package main
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 
@@ -127,7 +128,12 @@ func containsLetter(list []cases.Letter, id string) bool {
 // focused fails unless the field has the focus.
 func (b *browser) focused(id string) {
 	b.t.Helper()
-	if got := b.eval(`document.activeElement ? document.activeElement.id : ''`); strings.TrimSpace(got) != id {
-		b.t.Errorf("the focus is in %q, want %q", got, id)
+	got := ""
+	for range 100 { // a busy machine sets the focus of a new page late
+		if got = strings.TrimSpace(b.eval(`document.activeElement ? document.activeElement.id : ''`)); got == id {
+			return
+		}
+		time.Sleep(50 * time.Millisecond)
 	}
+	b.t.Fatalf("the focus is in %q, want %q", got, id)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"reflect"
 	"strings"
+	"unicode/utf8"
 
 	"dunlin/templates/htmlcheck"
 
@@ -38,7 +39,10 @@ var payloads = []string{
 
 // filler writes payloads into the texts of a value, others for each infant and field,
 // so that over all infants each field holds every payload.
-type filler struct{ infant, field int }
+type filler struct {
+	infant, field int
+	most          int // characters a field takes; 0 takes any
+}
 
 // group is how many payloads a field holds at once.
 const group = 6
@@ -48,6 +52,9 @@ func (f *filler) next() string {
 	var parts []string
 	for k := range group {
 		parts = append(parts, payloads[(f.infant*group+f.field*7+k)%len(payloads)])
+	}
+	for f.most > 0 && len(parts) > 1 && utf8.RuneCountInString(strings.Join(parts, " ")) > f.most {
+		parts = parts[:len(parts)-1]
 	}
 	return strings.ReplaceAll(strings.Join(parts, " "), "\x00", "") // which the store refuses
 }

@@ -84,7 +84,7 @@ func (x *world) hostilePapers(w cases.Writer, f *filler) error {
 			return err
 		}
 	}
-	f.infant = 3
+	f.infant, f.field, f.most = 3, 0, 300
 	site := alderBay
 	f.fill(reflect.ValueOf(&site).Elem())
 	site.Email, site.Languages, site.Postal = "", nil, ""
