@@ -64,6 +64,8 @@ type Infant struct {
 	DiedReported Day        `json:"died_reported,omitempty"`
 	Records      []RecordNo `json:"records,omitempty"`
 	Facility     string     `json:"birth_facility,omitempty"`
+
+	Former []FormerIdentity `json:"former_identity,omitempty" note:"values that were corrected, oldest first"`
 }
 
 // RecordNo is a record number with the authority that gave it.

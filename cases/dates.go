@@ -31,6 +31,9 @@ func (c *Case) dates() []dated {
 	}
 	add(fact, in.Died, "infant.died")
 	add(fact, in.DiedReported, "infant.died_reported")
+	for i := range in.Former {
+		add(prenatal, in.Former[i].On, "infant.former_identity[%d].on", i)
+	}
 	ref := fact
 	if c.Referral.Route == "prenatal" || c.Referral.Route == "sibling" {
 		ref = prenatal

@@ -197,7 +197,7 @@ func (a *Address) isOn(sent string) bool {
 }
 
 // outdated says why a letter that waits is not to go after a change of its case: to
-// another address, or in another language. It compares with the case before the change,
+// another address, in another language, or with an identity that was corrected. It compares with the case before the change,
 // for the words of a letter say no more than they did.
 func outdated(old, c *Case, l *Letter) string {
 	to := LetterKindOf(l.Kind).To
@@ -206,6 +206,9 @@ func outdated(old, c *Case, l *Letter) string {
 	}
 	if to == ToFamily && languageBase(old) != languageBase(c) {
 		return "the language of the family was changed"
+	}
+	if was, is := IdentityOf(old), IdentityOf(c); saysCorrected(l.Kind, &was, &is) {
+		return "what it says of the infant's identity was corrected"
 	}
 	if namesPlace(l.Kind) && placeMoved(old, c, BaseOccasion(l.Occasion)) {
 		return "the test is at another place at the same time"

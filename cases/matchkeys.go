@@ -23,7 +23,7 @@ type SharedKey struct {
 }
 
 // MatchKeys gives the keys under which a case is found again. They are a pure
-// function of the case: birth date with the Soundex code of each surname, with the
+// function of the case: birth date (now and formerly) with the Soundex code of each surname, with the
 // mother's birth date and with the birth place; each telephone number; and the
 // mother's birth date with the code of her surname.
 func MatchKeys(c *Case) []string {
@@ -43,7 +43,13 @@ func MatchKeys(c *Case) []string {
 			}
 		}
 	}
-	return f.keys(f.Born)
+	keys := f.keys(f.Born)
+	for _, d := range c.Infant.FormerBirths() {
+		for _, k := range f.keys(d) {
+			keys = addKey(keys, k)
+		}
+	}
+	return keys
 }
 
 // Near gives the keys of the cases that may be about the same infant: those of the

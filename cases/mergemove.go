@@ -132,6 +132,7 @@ func (c *Case) absorb(d *Case) {
 func (in *Infant) absorb(d *Infant) {
 	in.Weights = append(in.Weights, fresh(in.Weights, d.Weights)...)
 	in.Records = append(in.Records, fresh(in.Records, d.Records)...)
+	in.Former = append(in.Former, fresh(in.Former, d.Former)...)
 	names := d.FormerNames
 	if (d.Family != in.Family || d.Given != in.Given) && d.Family+d.Given != "" {
 		names = append([]string{d.Family + ", " + d.Given}, names...)

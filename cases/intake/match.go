@@ -45,7 +45,7 @@ type evidence struct {
 
 	born, bornNear      bool
 	bornApart           cases.Day // days between both birth dates; 0 when one is missing
-	bornAlike           bool      // the dates differ as by a slip of the pen
+	bornAlike           bool      // the dates differ as by a slip of the pen, or by a correction
 	card, otherCard     bool
 	accession           bool
 	record, otherRecord bool // otherRecord: the same authority gave both another number

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"slices"
 	"strings"
 
 	"dunlin/cases"
@@ -45,6 +46,7 @@ const (
 type facts struct {
 	referral     *Referral // for numbers; nil for a case
 	born         cases.Day
+	formerBorn   []cases.Day // birth dates that were corrected
 	time         cases.Clock
 	sex          string
 	order        int
@@ -91,7 +93,7 @@ func factsSent(r *Referral) facts {
 // factsOf makes a case ready for comparing.
 func factsOf(c *cases.Case) (f facts) {
 	in := &c.Infant
-	f = facts{born: in.Born, time: in.BornAt, order: in.BirthOrder, plurality: in.Plurality, facility: cases.NameWords(in.Facility), grams: in.BirthWeightG}
+	f = facts{born: in.Born, formerBorn: in.FormerBirths(), time: in.BornAt, order: in.BirthOrder, plurality: in.Plurality, facility: cases.NameWords(in.Facility), grams: in.BirthWeightG}
 	f.named(in.Given, in.Sex)
 	f.surname(&f.surnames, in.Family)
 	for _, n := range in.FormerNames {
@@ -201,7 +203,7 @@ func (e *evidence) scoreName(f field, both bool, similarity float64, c cases.Cha
 func (e *evidence) facts(a, b *facts, m *cases.Matching, shared map[string]bool) {
 	if d := a.born - b.born; a.born != 0 && b.born != 0 {
 		e.born, e.bornNear, e.bornApart = d == 0, d >= -1 && d <= 1, max(d, -d)
-		e.bornAlike = datesAlike(a.born, b.born)
+		e.bornAlike = datesAlike(a.born, b.born) || slices.Contains(a.formerBorn, b.born) || slices.Contains(b.formerBorn, a.born)
 	}
 	e.score(fBorn, a.born != 0 && b.born != 0, e.born, m.BirthDate)
 	known := func(s string) bool { return s != "" && s != "unknown" }

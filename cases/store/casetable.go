@@ -66,10 +66,10 @@ func caseTable(stand func(*caseRecord) standing) *table[caseRecord] {
 			{name: "booked", version: 1, keys: bookedKeys},
 			{name: "name", version: 1, keys: nameKeys},
 			{name: "given", version: 1, keys: givenKeys},
-			{name: "born", version: 1, keys: func(c *caseRecord) []string { return dayKey(c.Infant.Born) }},
-			{name: "record", version: 2, keys: recordKeys},
-			{name: "accession", version: 2, keys: accessionKeys},
-			{name: "match", version: 2, keys: matchKeys},
+			{name: "born", version: 2, keys: bornKeys},
+			{name: "record", version: 3, keys: recordKeys},
+			{name: "accession", version: 3, keys: accessionKeys},
+			{name: "match", version: 3, keys: matchKeys},
 			{name: "external", version: 2, keys: externalKeys},
 			{name: "reference", version: 1, unique: true, keys: func(c *caseRecord) []string {
 				return oneKey(strings.ToUpper(c.Reference))
@@ -115,13 +115,22 @@ func givenKeys(c *caseRecord) []string {
 	return out
 }
 
+// bornKeys: the birth date, and those that were corrected.
+func bornKeys(c *caseRecord) []string {
+	out := dayKey(c.Infant.Born)
+	for _, d := range c.Infant.FormerBirths() {
+		out = appendNew(out, d.String())
+	}
+	return out
+}
+
 // The numbers of a case that was merged lead to the one that has its facts.
 func recordKeys(c *caseRecord) []string {
 	var out []string
 	if c.MergedInto() != "" {
 		return nil
 	}
-	for _, r := range c.Infant.Records {
+	for _, r := range append(c.Infant.FormerRecords(), c.Infant.Records...) {
 		if n := plainNumber(r.Number); n != "" {
 			out = appendNew(out, closed(n))
 		}
@@ -136,6 +145,11 @@ func accessionKeys(c *caseRecord) []string {
 	}
 	if s := c.Referral.Screen; s != nil {
 		out = oneKey(plainNumber(s.Accession))
+	}
+	for _, a := range c.Infant.FormerAccessions() {
+		for _, k := range oneKey(plainNumber(a)) {
+			out = appendNew(out, k)
+		}
 	}
 	for _, m := range c.Merged {
 		for _, k := range oneKey(plainNumber(m.Accession)) {
@@ -158,7 +172,8 @@ func matchKeys(c *caseRecord) []string {
 }
 
 // externalKeys: what others call the infant: the laboratory with its accession
-// number, and each authority with its record number.
+// number, and each authority with its record number. A number that was corrected may
+// be another infant's, so it leads here by search and matching only.
 func externalKeys(c *caseRecord) []string {
 	var out []string
 	if c.MergedInto() != "" {

@@ -16,7 +16,7 @@ const (
 
 // Find lists the infants that match every part of the query: every word of the
 // text must start a word of a name, or start the reference, a record number or
-// the accession. Open cases come first, then the younger infant.
+// the accession, now or formerly. Open cases come first, then the younger infant.
 func (r *reader) Find(q cases.Query) ([]cases.Case, error) {
 	words := queryWords(q.Text)
 	var found []*caseRecord
@@ -24,7 +24,7 @@ func (r *reader) Find(q cases.Query) ([]cases.Case, error) {
 		if err != nil {
 			return nil, err
 		}
-		if q.Born != 0 && c.Infant.Born != q.Born || !matches(c, words) {
+		if q.Born != 0 && c.Infant.Born != q.Born && !slices.Contains(c.Infant.FormerBirths(), q.Born) || !matches(c, words) {
 			continue
 		}
 		if !q.IncludeClosed && r.db.standing(c).closed {
@@ -124,8 +124,11 @@ func matches(c *caseRecord, words []string) bool {
 	if s := c.Referral.Screen; s != nil {
 		numbers = append(numbers, plainNumber(s.Accession))
 	}
-	for _, rec := range c.Infant.Records {
+	for _, rec := range append(c.Infant.FormerRecords(), c.Infant.Records...) {
 		numbers = append(numbers, plainNumber(rec.Number))
+	}
+	for _, a := range c.Infant.FormerAccessions() {
+		numbers = append(numbers, plainNumber(a))
 	}
 	for _, w := range words {
 		if !startsAny(numbers, plainNumber(w)) && !eachStarts(names, strings.Fields(fold(w))) {

@@ -43,7 +43,7 @@ var factForms = []factForm{
 		labels: []labelled{{"text", "Note"}}, set: setNote, read: readNote},
 	{path: "/genotype", right: cases.EnterReports, name: "CFTR report", button: "Save report", what: "the report", saved: "Report saved",
 		labels: genotypeLabels(), start: startGenotype, set: setGenotype, read: readGenotype},
-	visitsForm, familyForm, primaryCareForm, consentForm, withdrawForm, legalHoldForm, legalHoldEndForm, unmergeForm,
+	visitsForm, identityForm, familyForm, primaryCareForm, consentForm, withdrawForm, legalHoldForm, legalHoldEndForm, unmergeForm,
 }
 
 func setHold(s *server, e *factEdit, p *templates.FactPage) error {

@@ -141,7 +141,11 @@ func factField(last string) string {
 		return "why"
 	case "reference":
 		return "other"
-	case "twins", "from", "until", "reason", "reported", "scope", "on", "to", "by", "kind", "text":
+	case "born_at":
+		return "born-at"
+	case "birth_order":
+		return "order"
+	case "twins", "from", "until", "reason", "reported", "scope", "on", "to", "by", "kind", "text", "born", "sex", "plurality", "records", "accession":
 		return last
 	}
 	return ""
@@ -166,6 +170,7 @@ func (s *server) factLinks(c Ctx, o *opened) []templates.Link {
 	add(open, cases.PlaceHolds, "/holds/new", "Place a hold")
 	add(true, cases.EnterReports, "/genotype", "CFTR report")
 	add(open || o.a.ClosedAs == "crms-cfspid", cases.BookTests, "/visits", "How the family can come")
+	add(true, cases.EditIdentity, "/identity", "Correct birth date, sex or numbers")
 	add(true, cases.EditIdentity, "/family", "Family and address")
 	add(true, cases.EditIdentity, "/primary-care", "Primary care")
 	add(open, cases.LogContacts, "/consents/new", "Consent to text, e-mail or voicemail")

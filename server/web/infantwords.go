@@ -67,7 +67,7 @@ func screenFacts(k *cases.Case) []templates.Fact {
 	if n := len(k.Infant.FormerNames); n > 0 {
 		out = append(out, templates.Fact{Name: "Former names", Text: strings.Join(k.Infant.FormerNames, "; ")})
 	}
-	return out
+	return append(out, formerFacts(&k.Infant)...)
 }
 
 func familyFacts(k *cases.Case) []templates.Fact {

@@ -78,6 +78,8 @@ var matrixRules = []rule{
 	{"POST /infants/:ref/genotype", "c", "/infants/{qns}/genotype", ""},
 	{"GET /infants/:ref/visits", "cn", "/infants/{qns}/visits", ""},
 	{"POST /infants/:ref/visits", "cn", "/infants/{qns}/visits", ""},
+	{"GET /infants/:ref/identity", "c", "/infants/{qns}/identity", ""},
+	{"POST /infants/:ref/identity", "c", "/infants/{qns}/identity", ""},
 	{"GET /infants/:ref/family", "c", "/infants/{qns}/family", ""},
 	{"POST /infants/:ref/family", "c", "/infants/{qns}/family", ""},
 	{"GET /infants/:ref/primary-care", "c", "/infants/{qns}/primary-care", ""},
