@@ -56,7 +56,7 @@ func setIdentity(_ *server, e *factEdit, p *templates.FactPage) error {
 func readIdentity(s *server, e *factEdit) saving {
 	f := e.f
 	x := cases.Identity{Born: f.needDay("born", "Birth date"), BornAt: f.time("born-at", "Time of birth"), Sex: f.pick("sex", "", valuesOf(sexes)...),
-		Plurality: f.upTo12("plurality", "Born together"), BirthOrder: f.upTo12("order", "Birth order"), Records: f.recordNumbers()}
+		Plurality: f.upTo12("plurality", "Born together"), BirthOrder: f.upTo12("order", "Birth order"), Records: e.recordNumbers()}
 	if e.c.Referral.Screen != nil {
 		x.Accession = f.text("accession", "Specimen number", 60)
 	}
@@ -83,10 +83,19 @@ func (f *form) upTo12(name, label string) int {
 	return int(v)
 }
 
-// recordNumbers reads record numbers, one a line: number, authority.
-func (f *form) recordNumbers() []cases.RecordNo {
+// recordNumbers reads record numbers, one a line: number, authority. A line that was
+// not touched is the number on record, whatever it is made of.
+func (e *factEdit) recordNumbers() []cases.RecordNo {
 	var out []cases.RecordNo
-	for _, line := range strings.Split(f.lines("records", "Record numbers", 1000), "\n") {
+	f, onFile := e.f, map[string]cases.RecordNo{}
+	for _, r := range e.c.Infant.Records {
+		onFile[strings.TrimSpace(recordLines([]cases.RecordNo{r}))] = r
+	}
+	for _, line := range strings.Split(f.lines("records", "Record numbers", 4000), "\n") {
+		if r, same := onFile[strings.TrimSpace(line)]; same {
+			out = append(out, r)
+			continue
+		}
 		number, authority, _ := strings.Cut(line, ",")
 		r := cases.RecordNo{Number: strings.TrimSpace(number), Authority: strings.TrimSpace(authority)}
 		switch {

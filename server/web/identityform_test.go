@@ -96,11 +96,12 @@ func TestLettersOutWithOldFacts(t *testing.T) {
 // shown with what was typed.
 func TestIdentityConflicts(t *testing.T) {
 	s := newSite(t)
-	k := s.open(docQNS)
+	k := s.open(doc(docQNS, `"sex":"male"`, `"records":[{"number":"7,8","authority":"Reed, west wing"}],"sex":"male"`))
 	other := s.open(doc(docQNS, "Tobias", "Isaac", "26-0431957", "26-0430001"))
 	at := "/infants/" + k.Reference + "/identity"
 	wren := s.as("wren")
 	f := wren.get(at).form(at).set("accession", "26-0430001").set("reason", "the card")
+	wren.get(at).form(at).set("reason", "none").send().wants(409, "Nothing differs")
 	f.send().wants(422, other.Reference+" has this specimen number")
 	f.set("accession", "26-0439999").set("plurality", "1.5").send().wants(422, "whole number from 1 to 12")
 	f.set("plurality", "").set("records", ", Reed Hospital").send().wants(422, "must begin with the number")
