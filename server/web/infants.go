@@ -17,7 +17,12 @@ func (s *server) infants(c Ctx) error { return s.infantsPage(c, "", false) }
 // and not in the address, where names would stay in the browser's history.
 func (s *server) askInfants(c Ctx) error {
 	f, ctx := s.readForm(c), c.Request().Context()
-	q := f.text("q", "Find an infant", 200)
+	q := f.text("q", "Name, date or number", 200)
+	if !f.ok() {
+		p := &templates.InfantsPage{Base: templates.Base{Name: "Infants", Current: "infants"}, Asked: true, Lead: "Nothing was looked for.",
+			Query: f.field(templates.Field{ID: "q", Label: "Name, birth date, case, record or specimen number", Width: "w20", NoSpell: true})}
+		return s.invalid(c, p, f.problems)
+	}
 	if q == "" {
 		return c.Redirect(http.StatusSeeOther, "/infants")
 	}
