@@ -47,6 +47,7 @@ func fetch(t *testing.T, url string) (int, string) {
 
 //asvs:13.4.5
 func TestAdministrativeAddress(t *testing.T) {
+	onDisk(t, 50<<30)
 	file, admin := adminOf(t, "")
 	address, stop := serveFor(t, file)
 	defer stop()
@@ -240,6 +241,21 @@ func TestVersionAndBill(t *testing.T) {
 	for _, want := range []string{"go.etcd.io/bbolt@", "github.com/labstack/echo/v4@", "std"} {
 		if !strings.Contains(out, `"bom-ref": "`+want) {
 			t.Errorf("%s is not in the bill", want)
+		}
+	}
+}
+
+// onDisk has the program see a disk of 100 GB with so many bytes free.
+func onDisk(t *testing.T, free int64) {
+	diskSpace = func(string) (int64, int64, error) { return free, 100 << 30, nil }
+	t.Cleanup(func() { diskSpace = spaceOf })
+}
+
+func TestAFullDiskIsSaid(t *testing.T) {
+	for free, bad := range map[int64]bool{50 << 30: false, 3 << 30: true, 0: true} {
+		onDisk(t, free)
+		if f := diskHealth("x/store.dunlin"); f.bad != bad || !strings.Contains(f.words, "of 100.0 GB") {
+			t.Errorf("%d bytes free: %+v", free, f)
 		}
 	}
 }

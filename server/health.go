@@ -80,8 +80,11 @@ func diskHealth(path string) finding {
 	return f
 }
 
-// diskSpace gives what this user may still write to the disk of a folder, and its size.
-func diskSpace(folder string) (free, size int64, err error) {
+// diskSpace gives what this user may still write to the disk of a folder, and its size;
+// tests put a disk of their own in its place.
+var diskSpace = spaceOf
+
+func spaceOf(folder string) (free, size int64, err error) {
 	var s syscall.Statfs_t
 	if err := syscall.Statfs(folder, &s); err != nil {
 		return 0, 0, err
