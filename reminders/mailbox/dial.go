@@ -73,7 +73,11 @@ func (s *session) start(ctx context.Context, password string) error {
 		return err
 	}
 	s.line.disarm()
-	if s.c.State() != imap.ConnStateNotAuthenticated {
+	switch s.c.State() {
+	case imap.ConnStateNotAuthenticated:
+	case imap.ConnStateLogout: // ended since, by what came behind the greeting
+		return s.explain(io.ErrUnexpectedEOF)
+	default:
 		return errors.New("the mail server says that the program is signed in before it did so; the connection is not to be trusted")
 	}
 	if err := s.signIn(password); err != nil {
